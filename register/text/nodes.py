@@ -1,0 +1,59 @@
+"""The checked tree of one YAML file: plain values, each with its place.
+
+No ruamel type leaves the text room. A scalar keeps the characters as written;
+what it means (a number, a date, a name) is decided by the record that reads it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import TypeAlias
+
+from register.trouble import Place
+
+Plain: TypeAlias = "str | int | bool | Decimal | None | list[Plain] | dict[str, Plain]"
+
+
+@dataclass(frozen=True, slots=True)
+class Scalar:
+    """One value as written. `plain` is true when it stood without quotes."""
+
+    place: Place
+    text: str
+    plain: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One `key: value` line of a mapping."""
+
+    key: str
+    key_place: Place
+    value: Node
+
+
+@dataclass(frozen=True, slots=True)
+class Mapping:
+    """Keys in written order; no key twice."""
+
+    place: Place
+    entries: tuple[Entry, ...]
+
+    def get(self, key: str) -> Node | None:
+        """The value under `key`, or None."""
+        for entry in self.entries:
+            if entry.key == key:
+                return entry.value
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class Sequence:
+    """Items in written order."""
+
+    place: Place
+    items: tuple[Node, ...]
+
+
+Node: TypeAlias = Scalar | Mapping | Sequence
