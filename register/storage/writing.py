@@ -1,0 +1,241 @@
+"""Write files so that each is wholly there or not at all, and on the disk.
+
+Every file is checked against the bytes its change was made from, so that work
+done meanwhile by another program or by hand is never overwritten.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import stat
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+
+from register.storage import names
+from register.storage.disk import (
+    NotPlainFileError,
+    disk_error,
+    flush_folder,
+    kind_of,
+    read_plain_file,
+    write_new_file,
+    write_temporary,
+)
+from register.trouble import Exit, RegisterError
+
+
+@dataclass(frozen=True, slots=True)
+class FileChange:
+    """One file's new bytes, and the bytes the change was made from.
+
+    `path` is fleet-relative with `/`. `before` None: the file must not exist yet.
+    """
+
+    path: str
+    before: bytes | None
+    after: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class _Ready:
+    """A change whose bytes lie on the disk under a temporary name."""
+
+    change: FileChange
+    target: Path
+    temporary: Path
+
+
+def check_path(path: str) -> None:
+    """Refuse a path that leaves the fleet or that some file system cannot hold.
+
+    Raises RegisterError (USAGE). Upper case, accents and blanks are allowed:
+    a hand-made name that was read can also be written.
+    """
+    fault = _path_fault(path)
+    if fault is not None:
+        raise RegisterError(
+            f"{path!r} cannot be a path of the fleet: {fault}",
+            mend="use a name of lower-case letters a-z, digits, '-' and '.'",
+            exit_code=Exit.USAGE,
+            code="path-bad",
+        )
+
+
+def _path_fault(path: str) -> str | None:
+    if len(path) > names.LONGEST_PATH:
+        return f"it is longer than {names.LONGEST_PATH} characters"
+    if path.startswith("/") or PurePosixPath(path).is_absolute():
+        return "it does not start in the fleet's folder"
+    if path.startswith("-"):
+        return "it starts with '-'"
+    if names.has_forbidden(path):
+        return "it holds a character that not every system allows"
+    if not path.isprintable():
+        return "it holds a character that cannot be shown"
+    parts = path.split("/")
+    if any(part in ("", ".", "..") for part in parts):
+        return "it has an empty part, '.' or '..'"
+    if any(names.is_reserved(part) for part in parts):
+        return "a part of it is a device name or ends in a dot or blank"
+    # The second is the short form under which some systems reach the first.
+    if any(names.fold_name(part) in (".git", "git~1") for part in parts):
+        return "it leads into git's own folder"
+    return None
+
+
+def write_changes(root: Path, changes: Sequence[FileChange]) -> None:
+    """Write all changes, or none where a check or the disk refuses.
+
+    Returns with files and folders flushed. Raises RegisterError: REFUSED
+    `changed-meanwhile` where a file no longer has its `before` bytes, REFUSED
+    `path-not-ours` where a folder is a link, CANNOT_RUN where the disk refuses.
+    A call that is killed leaves each file old or new, never half.
+    """
+    for change in changes:
+        check_path(change.path)
+    for change in changes:
+        _check_before(root, change)
+    wanted = [change for change in changes if change.before != change.after]
+    ready: list[_Ready] = []
+    done: list[_Ready] = []
+    doing = "write"
+    try:
+        for change in wanted:
+            doing = f"write {change.path}"
+            ready.append(_write_beside(root, change))
+        for one in ready:
+            doing = f"write {one.change.path}"
+            _put_in_place(root, one)
+            done.append(one)
+        for folder in {one.target.parent for one in done}:
+            flush_folder(folder)
+    except BaseException as error:
+        _take_back(done)
+        _drop_temporaries(ready)
+        if isinstance(error, OSError):
+            raise disk_error(error, doing) from error
+        raise
+
+
+def _check_before(root: Path, change: FileChange) -> None:
+    """Refuse where the file on the disk is not the one the change was made from."""
+    _check_folders(root, change.path)
+    target = root / change.path
+    try:
+        there: bytes | None = read_plain_file(target)
+    except FileNotFoundError:
+        there = None
+    except NotPlainFileError as error:
+        raise _not_ours(change.path) from error
+    except IsADirectoryError as error:
+        raise _not_ours(change.path) from error
+    except OSError as error:
+        raise disk_error(error, f"read {change.path}") from error
+    if there != change.before:
+        raise _changed_meanwhile(change.path)
+
+
+def _check_folders(root: Path, path: str) -> None:
+    folder = root
+    for part in path.split("/")[:-1]:
+        folder = folder / part
+        try:
+            kind = kind_of(folder)
+        except OSError as error:
+            raise disk_error(error, f"look at {path}") from error
+        if kind == "absent":
+            return
+        if kind != "folder":
+            raise _not_ours(folder.relative_to(root).as_posix())
+
+
+def _write_beside(root: Path, change: FileChange) -> _Ready:
+    target = root / change.path
+    _make_folders(root, change.path)
+    mode = None
+    if change.before is not None:
+        mode = stat.S_IMODE(os.lstat(target).st_mode)
+    return _Ready(change, target, write_temporary(target.parent, change.after, mode))
+
+
+def _make_folders(root: Path, path: str) -> None:
+    """Make the missing folders on the way, each flushed into its parent."""
+    folder = root
+    for part in path.split("/")[:-1]:
+        parent, folder = folder, folder / part
+        try:
+            folder.mkdir()
+        except FileExistsError:
+            if kind_of(folder) != "folder":
+                raise _not_ours(folder.relative_to(root).as_posix()) from None
+        else:
+            flush_folder(parent)
+
+
+def _put_in_place(root: Path, one: _Ready) -> None:
+    _check_before(root, one.change)
+    if one.change.before is not None:
+        one.temporary.replace(one.target)
+        return
+    try:
+        _link_new(one)
+    except FileExistsError as error:
+        raise _changed_meanwhile(one.change.path) from error
+    # The record stands; a temporary name that stays is only untidy.
+    with contextlib.suppress(OSError):
+        one.temporary.unlink()
+
+
+def _link_new(one: _Ready) -> None:
+    """Give the file its name only if nothing bears it yet.
+
+    A rename would overwrite; where the file system has no hard links (FAT,
+    some network drives) the bytes are written again under the final name.
+    """
+    try:
+        os.link(one.temporary, one.target, follow_symlinks=False)
+    except FileExistsError:
+        raise
+    except (OSError, NotImplementedError):
+        write_new_file(one.target, one.change.after)
+
+
+def _take_back(done: Sequence[_Ready]) -> None:
+    """Undo what was put in place, as far as nobody has changed it since."""
+    for one in reversed(done):
+        with contextlib.suppress(OSError):
+            if read_plain_file(one.target) != one.change.after:
+                continue
+            if one.change.before is None:
+                one.target.unlink()
+            else:
+                mode = stat.S_IMODE(os.lstat(one.target).st_mode)
+                beside = write_temporary(one.target.parent, one.change.before, mode)
+                beside.replace(one.target)
+            flush_folder(one.target.parent)
+
+
+def _drop_temporaries(ready: Sequence[_Ready]) -> None:
+    for one in ready:
+        with contextlib.suppress(OSError):
+            one.temporary.unlink()
+
+
+def _changed_meanwhile(path: str) -> RegisterError:
+    return RegisterError(
+        f"{path} was changed meanwhile; nothing was written",
+        mend="repeat the line: it will start from the file as it is now",
+        exit_code=Exit.REFUSED,
+        code="changed-meanwhile",
+    )
+
+
+def _not_ours(path: str) -> RegisterError:
+    return RegisterError(
+        f"{path} is a link or not what its name says; nothing was written through it",
+        mend="put a real folder or plain file of the fleet there",
+        exit_code=Exit.REFUSED,
+        code="path-not-ours",
+    )
