@@ -12,7 +12,7 @@ from typing import TypeAlias
 
 from register.trouble import Place
 
-Plain: TypeAlias = "str | int | bool | Decimal | None | list[Plain] | dict[str, Plain]"
+Plain: TypeAlias = "str | int | bool | Decimal | list[Plain] | dict[str, Plain] | None"
 
 
 @dataclass(frozen=True, slots=True)
