@@ -1,7 +1,7 @@
 """Check what a built wheel carries: `contents.py TREE WHEEL`.
 
-Exactly two importable names, and every module of the tree. A name too many would
-land in the owner's environment; a module too few is found only when it is used.
+Exactly two importable names, and every file of the tree's two packages. A name too many
+would land in the owner's environment; a file too few is found only when it is used.
 """
 
 from __future__ import annotations
@@ -23,9 +23,9 @@ def find_faults(tree: Path, wheel: Path) -> list[str]:
     faults = [f"{top} is in the wheel and should not be" for top in sorted(tops - expected)]
     faults += [f"{top} is missing from the wheel" for top in sorted(expected - tops)]
     for top in TOP_LEVELS:
-        for module in sorted((tree / top).rglob("*.py")):
-            name = module.relative_to(tree).as_posix()
-            if name not in packed:
+        for file in sorted((tree / top).rglob("*")):
+            name = file.relative_to(tree).as_posix()
+            if file.is_file() and "__pycache__" not in file.parts and name not in packed:
                 faults.append(f"{name} is missing from the wheel")
     return faults
 
