@@ -1,0 +1,103 @@
+"""What a first programme has to cover, item by item, with the tasks that cover each.
+
+Common practice among owners of large models, no publication as a whole.
+"""
+
+from __future__ import annotations
+
+CORE: tuple[tuple[str, ...], ...] = (
+    ("surface-throws",),
+    ("surface-free-play",),
+    ("hinge-pull",),
+    ("horn-joint",),
+    ("servo-screws",),
+    ("servo-arms",),
+    ("linkage-look", "linkage-hands-on"),
+    ("servo-gears",),
+    ("leads-connectors",),
+    ("receiver-pack-volts",),
+    ("pack-capacity",),
+    ("redundant-supply",),
+    ("switch-regulator",),
+    ("range-check",),
+    ("failsafe",),
+    ("aerials",),
+    ("balance-and-mass",),
+    ("wing-bolts", "wing-tubes"),
+    ("skin-tap",),
+    ("paint-edges",),
+    ("hatches-canopy",),
+    ("identity-plate",),
+    ("papers",),
+    ("record-audit",),
+)
+PETROL_ENGINE: tuple[tuple[str, ...], ...] = (
+    ("ignition-kill",),
+    ("propeller-bolts-day", "propeller-bolts-torque"),
+    ("propeller-blades",),
+    ("engine-mount",),
+    ("silencer",),
+    ("spark-plug",),
+    ("ignition-pack-day", "ignition-pack-season"),
+    ("carburettor",),
+    ("petrol-tank", "petrol-lines-replace"),
+    ("petrol-mix",),
+    ("static-speed",),
+    ("baffles-cowl",),
+)
+OF_CLASS: dict[str, tuple[tuple[str, ...], ...]] = {
+    "turbine-jet": (
+        ("before-first-flight",),
+        ("gear-air-gauge",),
+        ("leak-down",),
+        ("air-lines-replace",),
+        ("gear-rings",),
+        ("gear-locks",),
+        ("brakes-day", "brakes-open"),
+        ("tyres-collets",),
+        ("header-tank",),
+        ("fuel-tanks",),
+        ("fuel-filters",),
+        ("turbine-fuel-mix",),
+        ("fuel-shut-off",),
+        ("turbine-look", "turbine-light"),
+        ("turbine-service",),
+        ("tail-pipe",),
+        (
+            "extinguisher-in-reach",
+            "extinguisher-look",
+            "extinguisher-weigh",
+            "extinguisher-pressure-test",
+        ),
+    ),
+    "fan-jet": (
+        ("flight-pack-full",),
+        ("flight-pack-health",),
+        ("pack-case",),
+        ("charge-put-back",),
+        ("landing-volts",),
+        ("fan-rotor",),
+        ("fan-shroud",),
+        ("motor-bearings",),
+        ("speed-controller",),
+        ("static-power",),
+        ("arming-plug",),
+        ("retract-current",),
+        ("retract-supply",),
+        ("inlet-duct",),
+    ),
+    "petrol-giant": (
+        *PETROL_ENGINE,
+        ("pull-pull-cables",),
+        ("rigging-pins",),
+        ("gear-plate",),
+    ),
+    "glider-tug": (
+        *PETROL_ENGINE,
+        ("tow-release-day", "tow-release-pull"),
+        ("tow-release-wear",),
+        ("tow-line-day", "tow-line-replace"),
+        ("tug-gear",),
+    ),
+}
+CLASS_ITEMS = {"turbine-jet": 17, "fan-jet": 14, "petrol-giant": 15, "glider-tug": 16}
