@@ -1,0 +1,1 @@
+"""The only room that runs git: commit, read history, apply a change durably."""

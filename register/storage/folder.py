@@ -116,6 +116,23 @@ def find_above(start: Path, name: str) -> Path | None:
     return None
 
 
+def list_temporaries(root: Path, folder: str) -> tuple[str, ...]:
+    """Return the paths of this program's temporary files in one folder.
+
+    While the fleet's lock is held, each of them is a dead writer's.
+    """
+    try:
+        found = sorted(os.listdir(root / folder))
+    except OSError:
+        return ()
+    prefix = f"{folder}/" if folder else ""
+    return tuple(
+        prefix + name
+        for name in found
+        if name.startswith(names.TEMPORARY_START) and name.endswith(names.TEMPORARY_END)
+    )
+
+
 def _crosses_link(root: Path, path: str) -> bool:
     """Whether a folder on the way to `path` is not a real folder of the fleet."""
     folder = root
@@ -243,9 +260,7 @@ def _read_entry(entry: os.DirEntry[str], path: str, found: _Found) -> None:
             found.files.append(SourceFile(path, data))
 
 
-def _check_clashes(
-    folder: str, entries: dict[str, os.DirEntry[str]], found: _Found
-) -> None:
+def _check_clashes(folder: str, entries: dict[str, os.DirEntry[str]], found: _Found) -> None:
     """Report names that are one name on a file system that folds case or accents."""
     # Names in lower-case ASCII fold to themselves: most folders stop here.
     if all(name.isascii() and name == name.lower() for name in entries):

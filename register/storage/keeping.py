@@ -149,6 +149,15 @@ def find_left_locks(root: Path, branch: str, entry: str) -> tuple[str, ...]:
     return tuple(found)
 
 
+def stamp_of(program: str) -> str:
+    """Return words that change when the program's file does."""
+    try:
+        status = Path(program).stat()
+    except OSError as error:
+        raise disk_error(error, f"look at {program}") from error
+    return f"{program} {status.st_size} {status.st_mtime_ns}"
+
+
 def _changed_at(path: Path) -> float | None:
     try:
         return os.lstat(path).st_mtime

@@ -51,10 +51,7 @@ def is_plain(name: str) -> bool:
 
 def is_plain_record(name: str) -> bool:
     """Whether the name is a plain one ending in `.yaml`."""
-    return (
-        _PLAIN_RECORD.fullmatch(name) is not None
-        and _RESERVED.fullmatch(name) is None
-    )
+    return _PLAIN_RECORD.fullmatch(name) is not None and _RESERVED.fullmatch(name) is None
 
 
 def is_reserved(name: str) -> bool:

@@ -11,7 +11,7 @@ import os
 import stat
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path, PurePosixPath
+from pathlib import Path, PureWindowsPath
 
 from register.storage import names
 from register.storage.disk import (
@@ -53,35 +53,50 @@ def check_path(path: str) -> None:
     Raises RegisterError (USAGE). Upper case, accents and blanks are allowed:
     a hand-made name that was read can also be written.
     """
-    fault = _path_fault(path)
+    _refuse(path, _escape_fault(path) or _portable_fault(path))
+
+
+def check_inside(path: str) -> None:
+    """Refuse a path that leaves the fleet, leads into git's folder or hides a sign.
+
+    Raises RegisterError (USAGE). Enough for a file that is there already.
+    """
+    _refuse(path, _escape_fault(path))
+
+
+def _refuse(path: str, fault: str | None) -> None:
     if fault is not None:
         raise RegisterError(
-            f"{path!r} cannot be a path of the fleet: {fault}",
+            f"{path!a} cannot be a path of the fleet: {fault}",
             mend="use a name of lower-case letters a-z, digits, '-' and '.'",
             exit_code=Exit.USAGE,
             code="path-bad",
         )
 
 
-def _path_fault(path: str) -> str | None:
-    if len(path) > names.LONGEST_PATH:
-        return f"it is longer than {names.LONGEST_PATH} characters"
-    if path.startswith("/") or PurePosixPath(path).is_absolute():
+def _escape_fault(path: str) -> str | None:
+    if path.startswith("/") or PureWindowsPath(path).drive:
         return "it does not start in the fleet's folder"
-    if path.startswith("-"):
-        return "it starts with '-'"
-    if names.has_forbidden(path):
-        return "it holds a character that not every system allows"
-    if not path.isprintable():
-        return "it holds a character that cannot be shown"
+    if "\\" in path or any(char < " " or char == "\x7f" for char in path):
+        return "it holds a backslash or a control character"
     parts = path.split("/")
     if any(part in ("", ".", "..") for part in parts):
         return "it has an empty part, '.' or '..'"
-    if any(names.is_reserved(part) for part in parts):
-        return "a part of it is a device name or ends in a dot or blank"
     # The second is the short form under which some systems reach the first.
     if any(names.fold_name(part) in (".git", "git~1") for part in parts):
         return "it leads into git's own folder"
+    return None
+
+
+def _portable_fault(path: str) -> str | None:
+    if len(path) > names.LONGEST_PATH:
+        return f"it is longer than {names.LONGEST_PATH} characters"
+    if path.startswith("-"):
+        return "it starts with '-'"
+    if names.has_forbidden(path) or not path.isprintable():
+        return "it holds a character that not every system allows"
+    if any(names.is_reserved(part) for part in path.split("/")):
+        return "a part of it is a device name or ends in a dot or blank"
     return None
 
 
