@@ -12,13 +12,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
+from register.text.limits import MAX_DEPTH, MAX_NODES
 from register.text.nodes import Entry, Mapping, Node, Scalar, Sequence
 from register.trouble import Level, Place, Problem
 
-MAX_DEPTH = 12
-"""Levels of mappings and lists inside each other."""
-MAX_NODES = 20_000
-"""Keys and values in one file."""
 _MAX_PROBLEMS = 50
 
 Span = tuple[int, int]

@@ -7,10 +7,8 @@ from __future__ import annotations
 
 import re
 
+from register.text.limits import MAX_BYTES
 from register.trouble import Place, Problem
-
-MAX_BYTES = 256 * 1024
-"""The largest record file that is read, in bytes."""
 
 _MAX_SHOWN = 20
 

@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from register.text.canonical import read_canonical
-from register.text.guard import MAX_BYTES, check_bytes, normalise, split_lines
+from register.text.guard import check_bytes, normalise, split_lines
+from register.text.limits import MAX_BYTES
 from register.text.nodes import Mapping, Node, Scalar
 from register.text.reads import reads_as
 from register.trouble import Place, Problem
