@@ -1,0 +1,86 @@
+"""What the flights of one event add to a counter, when only some of them count.
+
+Given minutes flight by flight the answer is exact; a day's total given as one
+figure is shared over its flights only as a span.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from register.records.bodies import Flights
+from register.records.standing_files import PerFlight
+from register.records.values import NOTHING, ZERO, Span
+
+Ranges = list[tuple[int, int]]
+"""Flight numbers `low` to `high`, from 1, both included."""
+
+#: A flight is a landing and a gear cycle unless said otherwise (common practice, no source).
+DEFAULT_PER_FLIGHT = {"landings": Decimal(1), "gear-cycles": Decimal(1)}
+
+
+def flights_amount(
+    body: Flights,
+    counter: str,
+    per_flight: dict[str, PerFlight],
+    sure: Ranges,
+    maybe: Ranges,
+    filled: Decimal | None,
+) -> Span:
+    """Gain of a counter from the flights surely (`sure`) and perhaps (`maybe`) counted.
+
+    `filled` is a total from a meter where the event states none.
+    """
+    least, most = _size(sure), _size(maybe)
+    if most == 0:
+        return NOTHING
+    if counter == "flights":
+        return Span(Decimal(least), Decimal(most))
+    if counter == "minutes":
+        if body.each:
+            return Span(_sum(body.each, sure), _sum(body.each, maybe))
+        return _share(body.minutes, body.count, least, most)
+    stated = _stated(body, counter)
+    if stated is not None:
+        if stated == body.count:
+            return Span(Decimal(least), Decimal(most))
+        return _share(stated, body.count, least, most)
+    if filled is not None:
+        span = _share(filled, body.count, least, most)
+        return Span(span.low, span.high, "estimated")
+    allowance = per_flight.get(counter)
+    if allowance is not None:
+        known = "known" if allowance.amount == allowance.amount.to_integral_value() else "estimated"
+        if counter == "engine-minutes":
+            known = "estimated"
+        return Span(
+            allowance.amount * least,
+            allowance.amount * most,
+            "estimated" if known == "estimated" else "known",
+        )
+    default = DEFAULT_PER_FLIGHT.get(counter)
+    if default is not None:
+        return Span(default * least, default * most)
+    if counter in ("engine-minutes", "engine-starts"):
+        return Span(ZERO, None, "unknown")
+    return NOTHING
+
+
+def _stated(body: Flights, counter: str) -> Decimal | None:
+    if counter == "engine-minutes":
+        return body.engine_minutes
+    return next((amount for name, amount in body.gained if name == counter), None)
+
+
+def _share(total: Decimal | None, count: int, least: int, most: int) -> Span:
+    if total is None:
+        return Span(ZERO, None, "unknown")
+    return Span(total if least >= count else ZERO, total)
+
+
+def _size(ranges: Ranges) -> int:
+    return sum(high - low + 1 for low, high in ranges)
+
+
+def _sum(each: tuple[Decimal, ...], ranges: Ranges) -> Decimal:
+    return sum((sum(each[low - 1 : high], ZERO) for low, high in ranges), ZERO)

@@ -1,0 +1,319 @@
+"""Counters of aircraft and parts, exact where the order is known, a span where not.
+
+A part's counter = opening value + what its hosts gained while it was there + uses
+that named it + its own events off any aircraft. The two ends of a span are each
+reached by some admissible order.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from register.ledger.amounts import flights_amount
+from register.ledger.order import Orders, Point
+from register.ledger.places import Names, Spell, Whereabouts
+from register.records.bodies import Charge, EngineRun, Flights
+from register.records.events import Event
+from register.records.kinds import gains_counter
+from register.records.standing_files import PerFlight
+from register.records.values import NOTHING, ZERO, Span
+
+Subject = tuple[str, str]
+"""("aircraft", name) or ("part", name)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One segment of an event that counts for a subject; `sure` false means perhaps."""
+
+    point: Point
+    sure: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Contribution:
+    """One event that counts for a subject."""
+
+    event: Event
+    pieces: tuple[Piece, ...]
+
+
+@dataclass(slots=True)
+class _Days:
+    """Daily sums of one counter of one subject, with running totals."""
+
+    days: list[date]
+    lows: list[Decimal]
+    highs: list[Decimal]
+    opens: list[int]
+    guesses: list[int]
+
+
+Filler = Callable[[Event], Decimal | None]
+
+
+class Counters:
+    """Answers how much a subject gained between two points."""
+
+    def __init__(
+        self,
+        orders: Orders,
+        names: Names,
+        places: Whereabouts,
+        per_flight: Callable[[str], dict[str, PerFlight]],
+        part_kinds: dict[str, tuple[str, ...]],
+    ):
+        self.orders = orders
+        self.names = names
+        self.places = places
+        self.per_flight = per_flight
+        self.part_kinds = part_kinds
+        self._contributions: dict[Subject, tuple[Contribution, ...]] = {}
+        self._days: dict[tuple[Subject, str], _Days] = {}
+        self._filled: dict[str, dict[str, Decimal]] = defaultdict(dict)
+        self._flights: dict[str, list[Event]] = defaultdict(list)
+        self._own: dict[str, list[Event]] = defaultdict(list)
+        for event in orders.sequence:
+            self._sort_event(event)
+
+    def _sort_event(self, event: Event) -> None:
+        body = event.body
+        if isinstance(body, Flights):
+            name = self.names.aircraft_name(body.aircraft)
+            if name is not None:
+                self._flights[name].append(event)
+        elif isinstance(body, EngineRun):
+            name = self.names.part_name(body.part)
+            if name is not None:
+                self._own[name].append(event)
+        elif isinstance(body, Charge):
+            for ref in dict.fromkeys(body.parts):
+                name = self.names.part_name(ref)
+                if name is not None:
+                    self._own[name].append(event)
+
+    def fill(self, counter: str, event_id: str, amount: Decimal) -> None:
+        """Give an event an amount it did not state, from a meter."""
+        self._filled[counter][event_id] = amount
+        self._days = {key: value for key, value in self._days.items() if key[1] != counter}
+
+    def flights_of(self, aircraft: str) -> list[Event]:
+        """Flights events of an aircraft, in order."""
+        return self._flights.get(aircraft, [])
+
+    def own_events(self, part: str) -> list[Event]:
+        """Engine runs and charges of a part, in order."""
+        return self._own.get(part, [])
+
+    def gains(self, subject: Subject, counter: str) -> bool:
+        """Does this subject have this counter at all?"""
+        kind, name = subject
+        if kind == "aircraft":
+            return counter != "charges"
+        part = self.names.parts[name]
+        own = part.counters if part.counters is not None else self.part_kinds.get(part.kind)
+        return gains_counter(part.kind, counter, own) or counter in part.opening.counters
+
+    # --- contributions ----------------------------------------------------
+
+    def contributions(self, subject: Subject) -> tuple[Contribution, ...]:
+        """Every event that counts for the subject, in order."""
+        found = self._contributions.get(subject)
+        if found is None:
+            found = self._find_contributions(subject, ())
+            self._contributions[subject] = found
+        return found
+
+    def _find_contributions(
+        self, subject: Subject, path: tuple[str, ...]
+    ) -> tuple[Contribution, ...]:
+        kind, name = subject
+        if kind == "aircraft":
+            return tuple(
+                Contribution(event, tuple(Piece(p, True) for p in self.orders.segments(event.id)))
+                for event in self._flights.get(name, ())
+            )
+        if name in path:
+            return ()
+        pieces: dict[str, dict[Point, bool]] = defaultdict(dict)
+        for spell in self.places.spells.get(name, ()):
+            if not spell.assigned:
+                self._add_spell(spell, pieces, (*path, name))
+        if self.names.parts[name].use == "assigned":
+            self._add_uses(name, pieces)
+        for event in self._own.get(name, ()):
+            pieces[event.id] = {point: True for point in self.orders.segments(event.id)}
+        return tuple(
+            Contribution(
+                event, tuple(Piece(point, sure) for point, sure in pieces[event.id].items())
+            )
+            for event in self.orders.sequence
+            if event.id in pieces
+        )
+
+    def _add_spell(
+        self, spell: Spell, pieces: dict[str, dict[Point, bool]], path: tuple[str, ...]
+    ) -> None:
+        host: tuple[Contribution, ...]
+        if spell.into is not None:
+            host = self._find_contributions(("part", spell.into), path)
+        else:
+            host = self.contributions(("aircraft", spell.aircraft or ""))
+        for contribution in host:
+            for piece in contribution.pieces:
+                inside = self._inside(piece.point, spell)
+                if inside is None:
+                    continue
+                held = pieces[contribution.event.id]
+                held[piece.point] = held.get(piece.point, False) or (inside and piece.sure)
+            if not pieces[contribution.event.id]:
+                del pieces[contribution.event.id]
+
+    def _inside(self, point: Point, spell: Spell) -> bool | None:
+        """True surely inside the spell, False perhaps, None surely not."""
+        started = self.orders.compare(spell.start.latest, point)
+        if started != "before" and self.orders.compare(spell.start.earliest, point) == "after":
+            return None
+        sure = started == "before"
+        if spell.end is not None:
+            if self.orders.compare(point, spell.end.latest) == "after":
+                return None
+            sure = sure and self.orders.compare(point, spell.end.earliest) == "before"
+        return sure
+
+    def _add_uses(self, name: str, pieces: dict[str, dict[Point, bool]]) -> None:
+        hosts = self.places.assigned_to(name)
+        spells = [spell for spell in self.places.spells.get(name, ()) if spell.assigned]
+        for aircraft, events in self._flights.items():
+            since = self.places.first_use(name, aircraft)
+            for event in events:
+                body = event.body
+                if not isinstance(body, Flights):
+                    continue
+                if body.uses is not None:
+                    if any(self.names.part_name(ref) == name for ref in body.uses):
+                        pieces[event.id] = {p: True for p in self.orders.segments(event.id)}
+                    continue
+                assigned = any(
+                    spell.aircraft == aircraft
+                    and any(
+                        self._inside(p, spell) is not None for p in self.orders.segments(event.id)
+                    )
+                    for spell in spells
+                )
+                used = aircraft in hosts and since is not None and event.moment.day >= since
+                if assigned or used:
+                    # The pack was not named: it may have been this one.
+                    pieces[event.id] = {p: False for p in self.orders.segments(event.id)}
+
+    # --- amounts ----------------------------------------------------------
+
+    def amount(self, event: Event, counter: str, pieces: Iterable[Piece]) -> Span:
+        """What these pieces of an event add to a counter."""
+        body = event.body
+        if isinstance(body, EngineRun):
+            return _engine_run(body, counter)
+        if isinstance(body, Charge):
+            return Span.exact(body.count) if counter == "charges" else NOTHING
+        if not isinstance(body, Flights):
+            return NOTHING
+        aircraft = self.names.aircraft_name(body.aircraft) or ""
+        listed = tuple(pieces)
+        sure = [(p.point.low, p.point.high) for p in listed if p.sure]
+        maybe = [(p.point.low, p.point.high) for p in listed]
+        filled = self._filled.get(counter, {}).get(event.id)
+        return flights_amount(body, counter, self.per_flight(aircraft), sure, maybe, filled)
+
+    def _daily(self, subject: Subject, counter: str) -> _Days:
+        key = (subject, counter)
+        found = self._days.get(key)
+        if found is None:
+            sums: dict[date, Span] = {}
+            for contribution in self.contributions(subject):
+                span = self.amount(contribution.event, counter, contribution.pieces)
+                if span != NOTHING:
+                    day = contribution.event.moment.day
+                    sums[day] = sums.get(day, NOTHING) + span
+            found = _running(sums)
+            self._days[key] = found
+        return found
+
+    def gained(
+        self, subject: Subject, counter: str, since: Point | None, until: Point | None = None
+    ) -> Span:
+        """Gain after `since` (None: from the beginning) and before `until` (None: to the end)."""
+        if not self.gains(subject, counter):
+            return NOTHING
+        daily = self._daily(subject, counter)
+        first = self.orders.events[since.event].moment.day if since else None
+        last = self.orders.events[until.event].moment.day if until else None
+        low = bisect_right(daily.days, first) if first else 0
+        high = bisect_left(daily.days, last) if last else len(daily.days)
+        total = _between(daily, low, high) if high > low else NOTHING
+        for day in {first, last} - {None}:
+            total = total + self._partial(subject, counter, day, since, until)
+        return total
+
+    def _partial(
+        self,
+        subject: Subject,
+        counter: str,
+        day: date | None,
+        since: Point | None,
+        until: Point | None,
+    ) -> Span:
+        total = NOTHING
+        for contribution in self.contributions(subject):
+            if contribution.event.moment.day != day:
+                continue
+            kept = []
+            for piece in contribution.pieces:
+                after = self.orders.compare(since, piece.point) if since else "before"
+                before = self.orders.compare(piece.point, until) if until else "before"
+                if after in ("after", "same") or before in ("after", "same"):
+                    continue
+                sure = piece.sure and after == "before" and before == "before"
+                kept.append(Piece(piece.point, sure))
+            if kept:
+                total = total + self.amount(contribution.event, counter, kept)
+        return total
+
+    def flights_after(self, aircraft: str, since: Point) -> Span:
+        """Flights of an aircraft after a point."""
+        return self.gained(("aircraft", aircraft), "flights", since)
+
+
+def _running(sums: dict[date, Span]) -> _Days:
+    days = sorted(sums)
+    found = _Days(days, [ZERO], [ZERO], [0], [0])
+    for day in days:
+        span = sums[day]
+        found.lows.append(found.lows[-1] + span.low)
+        found.highs.append(found.highs[-1] + (span.low if span.high is None else span.high))
+        found.opens.append(found.opens[-1] + (span.high is None))
+        found.guesses.append(found.guesses[-1] + (span.known != "known"))
+    return found
+
+
+def _between(daily: _Days, low: int, high: int) -> Span:
+    """Sum of the days numbered `low` up to `high`, from running totals."""
+    least = daily.lows[high] - daily.lows[low]
+    open_days = daily.opens[high] - daily.opens[low]
+    if open_days:
+        return Span(least, None, "unknown")
+    guessed = daily.guesses[high] - daily.guesses[low]
+    most = daily.highs[high] - daily.highs[low]
+    return Span(least, most, "estimated" if guessed else "known")
+
+
+def _engine_run(body: EngineRun, counter: str) -> Span:
+    if counter == "engine-minutes":
+        return Span(ZERO, None, "unknown") if body.minutes is None else Span.exact(body.minutes)
+    if counter == "engine-starts":
+        return Span.exact(1 if body.starts is None else body.starts)
+    return NOTHING

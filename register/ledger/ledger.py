@@ -1,0 +1,303 @@
+"""The ledger of a fleet as known on a day."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from datetime import date
+from decimal import Decimal
+from functools import cached_property
+
+from register.ledger.counters import Counters, Subject
+from register.ledger.order import Orders, Point
+from register.ledger.places import Names, Spell, Whereabouts
+from register.ledger.settling import Settled, settle_events
+from register.records.bodies import Flights, Layup, MeterReading, Stage, TaskDone
+from register.records.events import Event
+from register.records.gathering import Records
+from register.records.programmes import ProgrammeFile, Task
+from register.records.standing_files import AircraftFile, PartFile, PerFlight, Position
+from register.records.values import Ref, Span
+from register.trouble import Problem
+
+
+class Ledger:
+    """All records, settled, ordered and counted; facts dated up to `day` (None: all)."""
+
+    def __init__(self, records: Records, day: date | None = None):
+        self.records = records
+        self.day = day
+        self.names = Names(records.aircraft, records.parts)
+        self.settled: Settled = settle_events(records.events, records.zone)
+        dated = [event for event in self.settled.events if day is None or event.moment.day <= day]
+        self.orders = Orders(dated)
+        self.places = Whereabouts(self.orders, self.names)
+        self.counters = Counters(
+            self.orders, self.names, self.places, self.per_flight, records.fleet.part_kinds
+        )
+        self.meter_problems: list[Problem] = []
+        self._fill_from_meters()
+
+    def at(self, day: date) -> Ledger:
+        """The same records, with facts dated up to `day` as known now."""
+        return Ledger(self.records, day)
+
+    # --- standing files -----------------------------------------------------
+
+    def per_flight(self, aircraft: str) -> dict[str, PerFlight]:
+        """What a flight adds by itself: the kit's figures, then the aircraft's own."""
+        file = self.records.aircraft.get(aircraft)
+        if file is None:
+            return {}
+        kit = self.records.kits.get(file.kit.name) if file.kit else None
+        return {**(kit.per_flight if kit else {}), **file.per_flight}
+
+    def positions(self, aircraft: str) -> dict[str, Position]:
+        """Positions of the kit, then the aircraft's own."""
+        file = self.records.aircraft[aircraft]
+        kit = self.records.kits.get(file.kit.name) if file.kit else None
+        return {**(kit.positions if kit else {}), **file.positions}
+
+    def programme(self, ref: Ref) -> ProgrammeFile | None:
+        """A programme by id, else by name."""
+        for programme in self.records.programmes.values():
+            if ref.id and programme.id == ref.id:
+                return programme
+        return self.records.programmes.get(ref.name)
+
+    def tasks(self, aircraft: str) -> tuple[Task, ...]:
+        """The tasks an aircraft follows; the first of two with one id counts."""
+        found: dict[str, Task] = {}
+        for use in self.records.aircraft[aircraft].programmes:
+            programme = self.programme(use.ref)
+            if programme is None:
+                continue
+            for task in programme.tasks:
+                if use.group is None or task.group == use.group:
+                    found.setdefault(task.id, task)
+        return tuple(found.values())
+
+    @cached_property
+    def events(self) -> list[Event]:
+        """Events that count, in order."""
+        return self.orders.sequence
+
+    @cached_property
+    def rank(self) -> dict[str, int]:
+        """Place of each event in the deterministic order."""
+        return {event.id: n for n, event in enumerate(self.orders.sequence)}
+
+    def file_of(self, subject: Subject) -> AircraftFile | PartFile:
+        """The standing file of a subject."""
+        kind, name = subject
+        return self.records.aircraft[name] if kind == "aircraft" else self.records.parts[name]
+
+    def subject_of(self, ref: Ref | None) -> Subject | None:
+        """The aircraft or part that a reference means; an aircraft wins over a part."""
+        name = self.names.aircraft_name(ref)
+        if name is not None and not (ref and ref.id and self.names.part_name(ref) != ref.name):
+            return ("aircraft", name)
+        part = self.names.part_name(ref)
+        if part is not None:
+            return ("part", part)
+        return None if name is None else ("aircraft", name)
+
+    # --- counters -----------------------------------------------------------
+
+    def value(self, subject: Subject, counter: str, until: Point | None = None) -> Span:
+        """Counter since new: opening value plus all gains."""
+        opening = self.file_of(subject).opening.value(counter)
+        return opening + self.counters.gained(subject, counter, None, until)
+
+    def gained(
+        self, subject: Subject, counter: str, since: Point | None, until: Point | None = None
+    ) -> Span:
+        """Gain between two points."""
+        return self.counters.gained(subject, counter, since, until)
+
+    def last_overhaul(self, part: str) -> Event | None:
+        """The last done task marked as an overhaul of this part."""
+        overhauls = {
+            task.id
+            for programme in self.records.programmes.values()
+            for task in programme.tasks
+            if task.overhaul
+        }
+        for event in reversed(self.events):
+            body = event.body
+            if (
+                isinstance(body, TaskDone)
+                and body.task in overhauls
+                and body.result != "fail"
+                and self.subject_of(body.subject) == ("part", part)
+            ):
+                return event
+        return None
+
+    def since_overhaul(self, part: str, counter: str) -> Span:
+        """Counter since the last overhaul; since new if there was none."""
+        last = self.last_overhaul(part)
+        if last is not None:
+            return self.gained(("part", part), counter, self.orders.last_point(last.id))
+        opening = self.records.parts[part].opening.overhaul.get(counter)
+        if opening is not None:
+            return opening + self.gained(("part", part), counter, None)
+        return self.value(("part", part), counter)
+
+    def since_installed(self, spell: Spell, counter: str) -> Span:
+        """Counter since a stay began."""
+        return self.gained(("part", spell.part), counter, spell.start.latest)
+
+    def listed_counters(self, subject: Subject) -> tuple[str, ...]:
+        """Counters worth showing for a subject, in the fleet's order."""
+        return tuple(
+            counter
+            for counter in self.records.fleet.counters
+            if self.counters.gains(subject, counter)
+        )
+
+    # --- days ---------------------------------------------------------------
+
+    def flights(self, aircraft: str) -> list[Event]:
+        """Flights events of an aircraft, in order."""
+        return self.counters.flights_of(aircraft)
+
+    def last_use(self, subject: Subject) -> date | None:
+        """Last day an aircraft flew, or a part flew, ran or was charged for certain."""
+        kind, name = subject
+        if kind == "aircraft":
+            flown = self.flights(name)
+            return flown[-1].moment.day if flown else None
+        sure = [
+            item.event.moment.day
+            for item in self.counters.contributions(subject)
+            if any(piece.sure for piece in item.pieces)
+        ]
+        return max(sure, default=None)
+
+    def first_day(self, subject: Subject) -> date | None:
+        """The first day anything is recorded of a subject."""
+        opening = self.file_of(subject).opening.as_of
+        days = [opening] if opening else []
+        days.extend(event.moment.day for event in self._about[subject][:1])
+        return min(days, default=None)
+
+    def about(self, subject: Subject) -> list[Event]:
+        """Every event about a subject itself, in order."""
+        return self._about[subject]
+
+    @cached_property
+    def _about(self) -> dict[Subject, list[Event]]:
+        found: dict[Subject, list[Event]] = defaultdict(list)
+        for event in self.events:
+            for subject in self.subjects_of(event):
+                found[subject].append(event)
+        return found
+
+    def subjects_of(self, event: Event) -> tuple[Subject, ...]:
+        """The aircraft and parts an event names."""
+        body = event.body
+        found: list[Subject] = []
+        aircraft = self.names.aircraft_name(getattr(body, "aircraft", None))
+        if aircraft:
+            found.append(("aircraft", aircraft))
+        for ref in (getattr(body, "part", None), getattr(body, "into", None)):
+            part = self.names.part_name(ref)
+            if part:
+                found.append(("part", part))
+        subject = self.subject_of(getattr(body, "subject", None))
+        if subject:
+            found.append(subject)
+        for ref in getattr(body, "parts", ()) or ():
+            part = self.names.part_name(ref)
+            if part:
+                found.append(("part", part))
+        for ref in getattr(body, "uses", ()) or ():
+            part = self.names.part_name(ref)
+            if part:
+                found.append(("part", part))
+        return tuple(dict.fromkeys(found))
+
+    def stage(self, aircraft: str) -> tuple[str, Event | None]:
+        """The stage of an aircraft now, and the record that says so."""
+        stage: str = self.records.aircraft[aircraft].stage
+        by: Event | None = None
+        before_layup = stage
+        for event in self.about(("aircraft", aircraft)):
+            body = event.body
+            if isinstance(body, Stage):
+                stage, by = body.stage, event
+            elif isinstance(body, Layup):
+                if body.state == "begin":
+                    before_layup = stage if stage != "laid-up" else before_layup
+                    stage, by = "laid-up", event
+                elif stage == "laid-up":
+                    stage = before_layup if before_layup != "laid-up" else "in-service"
+                    by = event
+        return stage, by
+
+    # --- meters -------------------------------------------------------------
+
+    def _fill_from_meters(self) -> None:
+        readings: dict[tuple[str, str], list[Event]] = defaultdict(list)
+        for event in self.events:
+            body = event.body
+            if isinstance(body, MeterReading) and body.value is not None:
+                part = self.names.part_name(body.part)
+                if part is not None:
+                    readings[(part, body.counter)].append(event)
+        for (part, counter), events in sorted(readings.items()):
+            for one, two in zip(events, events[1:], strict=False):
+                self._fill_gap(part, counter, one, two)
+
+    def _fill_gap(self, part: str, counter: str, one: Event, two: Event) -> None:
+        """Between two readings of one meter: fill what no event states; show a disagreement."""
+        first, second = one.body, two.body
+        if not isinstance(first, MeterReading) or not isinstance(second, MeterReading):
+            return
+        if second.replaced or first.value is None or second.value is None:
+            return
+        subject: Subject = ("part", part)
+        since, until = self.orders.last_point(one.id), self.orders.segments(two.id)[0]
+        gained = self.gained(subject, counter, since, until)
+        missing = second.value - first.value - gained.low
+        silent = [
+            item.event
+            for item in self.counters.contributions(subject)
+            if isinstance(item.event.body, Flights)
+            and self.counters.amount(item.event, counter, item.pieces).is_open
+            and all(self.orders.compare(since, piece.point) == "before" for piece in item.pieces)
+            and all(self.orders.compare(piece.point, until) == "before" for piece in item.pieces)
+        ]
+        if silent and missing >= 0:
+            flights = sum(event.body.count for event in silent if isinstance(event.body, Flights))
+            left = missing
+            for event in silent[:-1]:
+                if isinstance(event.body, Flights):
+                    share = (missing * event.body.count / Decimal(flights)).quantize(Decimal("0.1"))
+                    self.counters.fill(counter, event.id, share)
+                    left -= share
+            # The last takes what is left, so that the sum is the meter's own figure.
+            self.counters.fill(counter, silent[-1].id, left)
+            return
+        if missing != 0 and not (gained.high is None or missing <= gained.high - gained.low > 0):
+            self.meter_problems.append(
+                Problem(
+                    two.place("value"),
+                    "meter-disagrees",
+                    f"the meter of {part} moved by {second.value - first.value}, "
+                    f"the records by {gained.low}; the records count",
+                    f"tailsheaf engine-run {part} MINUTES, or amend the flights in between",
+                    "warning",
+                    related=(one.place("value"),),
+                )
+            )
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """Problems found while settling, ordering and placing."""
+        return (
+            *self.settled.problems,
+            *self.orders.problems,
+            *self.places.problems,
+            *self.meter_problems,
+        )

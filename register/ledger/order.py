@@ -1,0 +1,287 @@
+"""What came before what, and where that is not known.
+
+Days are ordered by date. Within a day an event stands where its `after` puts it,
+else where its time puts it; a date alone gives no order, and none is guessed.
+A flights event is cut into segments wherever another event is anchored inside it.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cmp_to_key
+from typing import Literal, NamedTuple
+
+from register.records.bodies import Flights, Install, Remove
+from register.records.events import Event
+from register.trouble import Problem
+
+Order = Literal["before", "after", "unknown", "same"]
+
+
+class Point(NamedTuple):
+    """An event, or one segment of a flights event (flights `low` to `high`, from 1)."""
+
+    event: str
+    low: int = 0
+    high: int = 0
+
+
+@dataclass(slots=True)
+class _Day:
+    """One day: tracks (each a known sequence), and the closure of all known order."""
+
+    tracks: list[list[Point]] = field(default_factory=list)
+    roots: list[Event] = field(default_factory=list)
+    index: dict[Point, int] = field(default_factory=dict)
+    later: list[int] | None = None
+
+
+class Orders:
+    """All events in order, as far as it is known."""
+
+    def __init__(self, events: Iterable[Event]):
+        self.events: dict[str, Event] = {event.id: event for event in events}
+        self.problems: list[Problem] = []
+        self._days: dict[date, _Day] = {}
+        self._segments: dict[str, tuple[Point, ...]] = {}
+        by_day: dict[date, list[Event]] = defaultdict(list)
+        for event in self.events.values():
+            by_day[event.moment.day].append(event)
+        self.sequence: list[Event] = []
+        for day in sorted(by_day):
+            self._build_day(day, by_day[day])
+
+    def segments(self, event_id: str) -> tuple[Point, ...]:
+        """The segments of an event; one for everything but a cut flights event."""
+        return self._segments[event_id]
+
+    def compare(self, one: Point, other: Point) -> Order:
+        """How two points stand to each other."""
+        if one == other:
+            return "same"
+        first = self.events[one.event].moment.day
+        second = self.events[other.event].moment.day
+        if first != second:
+            return "before" if first < second else "after"
+        day = self._days[first]
+        if day.later is None:
+            day.later = self._close(day)
+        a, b = day.index[one], day.index[other]
+        if day.later[a] >> b & 1:
+            return "before"
+        if day.later[b] >> a & 1:
+            return "after"
+        return "unknown"
+
+    def last_point(self, event_id: str) -> Point:
+        """The end of an event."""
+        return self._segments[event_id][-1]
+
+    # --- building ---------------------------------------------------------
+
+    def _build_day(self, day: date, events: list[Event]) -> None:
+        here = {event.id: event for event in events}
+        children: dict[tuple[str, int], list[Event]] = defaultdict(list)
+        cuts: dict[str, set[int]] = defaultdict(set)
+        roots: list[Event] = []
+        for event in events:
+            anchor = self._anchor(event, here)
+            if anchor is None:
+                roots.append(event)
+            else:
+                children[anchor].append(event)
+                cuts[anchor[0]].add(anchor[1])
+        reached: set[str] = set()
+        built = _Day()
+        for event in events:
+            self._segments[event.id] = _cut(event, cuts.get(event.id, set()))
+        for root in sorted(roots, key=lambda item: item.order):
+            built.tracks.append(self._track(root, children, reached))
+            built.roots.append(root)
+        for event in sorted(events, key=lambda item: item.order):
+            if event.id not in reached:
+                self._report_ring(event)
+                reached.add(event.id)
+                built.tracks.append(list(self._segments[event.id]))
+                built.roots.append(event)
+        for track in built.tracks:
+            for point in track:
+                built.index[point] = len(built.index)
+        self._days[day] = built
+        self._sort_day(built)
+
+    def _sort_day(self, built: _Day) -> None:
+        seen: set[str] = set()
+        for track in built.tracks:
+            for point in track:
+                if point.event not in seen:
+                    seen.add(point.event)
+                    self.sequence.append(self.events[point.event])
+
+    def _anchor(self, event: Event, here: dict[str, Event]) -> tuple[str, int] | None:
+        """The event and flight number it follows; None with a problem if that cannot be."""
+        after = event.after
+        if after is None:
+            return None
+        aims = [id_ for id_ in here if id_ == after.event] or [
+            id_ for id_ in here if id_.startswith(after.event) and len(after.event) >= 4
+        ]
+        if len(aims) != 1 or aims[0] == event.id:
+            known = next((id_ for id_ in self.events if id_ == after.event), None)
+            says = (
+                f"after: {after.event} is not of the same day"
+                if known
+                else f"after: no event {after.event!r} on {event.moment.day}"
+            )
+            self._report(event, says, "name an event of that day, or take the line out")
+            return None
+        body = here[aims[0]].body
+        if not isinstance(body, Flights):
+            return aims[0], 0
+        number = body.count if after.flight is None else after.flight
+        if not 1 <= number <= body.count:
+            self._report(
+                event,
+                f"after: {after.event} has {body.count} flights, no flight {number}",
+                f'write  after: "{after.event}:{body.count}"',
+            )
+            return None
+        return aims[0], number
+
+    def _report(self, event: Event, says: str, mend: str) -> None:
+        place = event.after.place if event.after else event.place("after")
+        self.problems.append(
+            Problem(place, "after-wrong", f"{says}; the order counts as unknown", mend, "warning")
+        )
+
+    def _report_ring(self, event: Event) -> None:
+        self._report(
+            event, "after: these events follow each other in a ring", "take one after: line out"
+        )
+
+    def _track(
+        self, root: Event, children: dict[tuple[str, int], list[Event]], reached: set[str]
+    ) -> list[Point]:
+        """A root and all that hangs on it, in order. Iterative: rings and depth are data."""
+        track: list[Point] = []
+        stack: list[Point | Event] = [root]
+        while stack:
+            item = stack.pop()
+            if isinstance(item, Point):
+                track.append(item)
+                continue
+            reached.add(item.id)
+            parts: list[Point | Event] = []
+            for segment in self._segments[item.id]:
+                parts.append(segment)
+                hanging = children.get((item.id, segment.high), [])
+                parts.extend(child for child in _siblings(hanging) if child.id not in reached)
+            stack.extend(reversed(parts))
+        return track
+
+    def _close(self, day: _Day) -> list[int]:
+        """Transitive closure as bit sets: which points are known to come later."""
+        later = [0] * len(day.index)
+        for track in day.tracks:
+            for one, two in zip(track, track[1:], strict=False):
+                later[day.index[one]] |= 1 << day.index[two]
+        for a, first in enumerate(day.roots):
+            for b, second in enumerate(day.roots):
+                if a != b:
+                    self._relate(day, later, a, first, b, second)
+        self._chain_movers(day, later)
+        changed = True
+        while changed:
+            changed = False
+            for i, mask in enumerate(later):
+                grown = mask
+                rest = mask
+                while rest:
+                    bit = rest & -rest
+                    grown |= later[bit.bit_length() - 1]
+                    rest ^= bit
+                if grown != mask:
+                    later[i] = grown
+                    changed = True
+        return later
+
+    def _relate(
+        self, day: _Day, later: list[int], a: int, first: Event, b: int, second: Event
+    ) -> None:
+        """Two timed tracks, `first` starting earlier: what that says of their points."""
+        if first.moment.instant is None or second.moment.instant is None:
+            return
+        if not first.order < second.order:
+            return
+        whole = not isinstance(first.body, Flights) or first.body.count == 1
+        whole = whole or _same_aircraft(first, second)
+        start = day.index[day.tracks[b][0]]
+        if whole:
+            later[day.index[day.tracks[a][-1]]] |= 1 << start
+            return
+        head = self._segments[first.id][0]
+        if head.high == 1:
+            later[day.index[head]] |= 1 << start
+
+    def _chain_movers(self, day: _Day, later: list[int]) -> None:
+        """A part comes off before it goes on elsewhere: its own moves keep their order."""
+        moves: dict[str, list[Event]] = defaultdict(list)
+        for root in day.roots:
+            if isinstance(root.body, Install | Remove) and root.body.part is not None:
+                moves[root.body.part.name].append(root)
+        for chain in moves.values():
+            ordered = sorted(chain, key=cmp_to_key(_move_order))
+            for one, two in zip(ordered, ordered[1:], strict=False):
+                a = day.index[self._segments[one.id][-1]]
+                b = day.index[self._segments[two.id][0]]
+                if not later[b] >> a & 1:
+                    later[a] |= 1 << b
+
+
+def _move_order(one: Event, two: Event) -> int:
+    if one.moment.instant is not None and two.moment.instant is not None:
+        return -1 if one.order < two.order else 1
+    if one.machine == two.machine and one.seq != two.seq:
+        return -1 if one.seq < two.seq else 1
+    if one.kind != two.kind:
+        return -1 if one.kind == "remove" else 1
+    return -1 if one.order < two.order else 1
+
+
+def _siblings(events: list[Event]) -> list[Event]:
+    """Several after one point: a flight comes directly after it, the latest typed nearest;
+    then everything else in the order it was written."""
+    flights = [event for event in events if isinstance(event.body, Flights)]
+    others = [event for event in events if not isinstance(event.body, Flights)]
+    return sorted(flights, key=_written_order, reverse=True) + sorted(others, key=_written_order)
+
+
+def _written_order(event: Event) -> tuple[str, int, str]:
+    typed = event.typed.isoformat() if event.typed else ""
+    return (typed, event.seq, event.id)
+
+
+def _same_aircraft(one: Event, two: Event) -> bool:
+    if not isinstance(one.body, Flights) or not isinstance(two.body, Flights):
+        return False
+    a, b = one.body.aircraft, two.body.aircraft
+    return a is not None and b is not None and (a.id or a.name) == (b.id or b.name)
+
+
+def _cut(event: Event, cuts: set[int]) -> tuple[Point, ...]:
+    if not isinstance(event.body, Flights):
+        return (Point(event.id),)
+    count = event.body.count
+    ends = set(cuts)
+    if event.moment.instant is not None and count > 1:
+        # The time is that of the first take-off, so only the first flight is placed by it.
+        ends.add(1)
+    ends.add(count)
+    points, low = [], 1
+    for end in sorted(ends):
+        points.append(Point(event.id, low, end))
+        low = end + 1
+    return tuple(points)

@@ -1,0 +1,206 @@
+"""From events as written to events that count: withdrawals and amendments applied.
+
+A mistake is mended by a new event; the old file stays. Two amendments of one key
+that have not seen each other are a clash: the cautious value holds until settled.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
+from register.records.bodies import SEVERITIES, Amendment, Withdrawal
+from register.records.events import Event, build_event
+from register.records.fields import nearest
+from register.text.nodes import Entry, Mapping, Node, Scalar
+from register.trouble import Place, Problem
+
+_FIXED_KEYS = frozenset({"record", "id"})
+_FIRST = datetime(1950, 1, 1, tzinfo=UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """Events that count, those withdrawn (id -> by which event), and what was odd."""
+
+    events: tuple[Event, ...]
+    withdrawn: dict[str, Event]
+    amendments: dict[str, tuple[Event, ...]]
+    originals: dict[str, Event]
+    problems: tuple[Problem, ...]
+
+
+def settle_events(events: Iterable[Event], zone: ZoneInfo | None) -> Settled:
+    """Apply withdrawals, then amendments. Order of the input does not matter."""
+    problems: list[Problem] = []
+    by_id: dict[str, Event] = {}
+    for event in sorted(events, key=lambda item: item.path):
+        first = by_id.setdefault(event.id, event)
+        if first is not event:
+            problems.append(
+                Problem(
+                    event.place("id"),
+                    "id-twice",
+                    f"id: {event.id} is already the id of {first.path}",
+                    "give one of the two another id of ten letters and digits",
+                    related=(first.place("id"),),
+                )
+            )
+    withdrawn = _find_withdrawn(by_id, problems)
+    amendments: dict[str, list[Event]] = defaultdict(list)
+    for event in by_id.values():
+        if isinstance(event.body, Amendment) and event.id not in withdrawn:
+            if event.body.amends in by_id:
+                amendments[event.body.amends].append(event)
+            else:
+                problems.append(_unknown(event, "amends", event.body.amends, by_id))
+    settled: list[Event] = []
+    for event in by_id.values():
+        if event.id in withdrawn:
+            continue
+        changed = amendments.get(event.id)
+        settled.append(_amend(event, changed, zone, problems) if changed else event)
+    return Settled(
+        tuple(settled),
+        withdrawn,
+        {key: tuple(sorted(found, key=_typed)) for key, found in amendments.items()},
+        by_id,
+        tuple(problems),
+    )
+
+
+def _unknown(event: Event, key: str, wanted: str, known: Iterable[str]) -> Problem:
+    guess = nearest(wanted, known)
+    mend = f'write  {key}: "{guess}"' if guess else "write the id of an event of this fleet"
+    return Problem(
+        event.place(key), "event-unknown", f"{key}: no event has the id {wanted!r}", mend
+    )
+
+
+def _find_withdrawn(by_id: dict[str, Event], problems: list[Problem]) -> dict[str, Event]:
+    aims: dict[str, list[Event]] = defaultdict(list)
+    for event in by_id.values():
+        if isinstance(event.body, Withdrawal):
+            if event.body.withdraws in by_id:
+                aims[event.body.withdraws].append(event)
+            else:
+                problems.append(_unknown(event, "withdraws", event.body.withdraws, by_id))
+    status: dict[str, Event | None] = {}
+
+    def withdrawing(id_: str, path: tuple[str, ...]) -> Event | None:
+        """The withdrawal in force on an event; a withdrawn withdrawal counts for nothing."""
+        if id_ in status:
+            return status[id_]
+        found = None
+        for by in sorted(aims.get(id_, ()), key=lambda item: item.id):
+            # A ring of withdrawals is cut at the event that closes it.
+            if by.id in path:
+                continue
+            if withdrawing(by.id, (*path, id_)) is None:
+                found = by
+                break
+        status[id_] = found
+        return found
+
+    return {id_: found for id_ in sorted(aims) if (found := withdrawing(id_, (id_,))) is not None}
+
+
+def _typed(event: Event) -> tuple[datetime, int, str]:
+    return (event.typed or event.moment.instant or _FIRST, event.seq, event.id)
+
+
+def _amend(
+    event: Event, changes: list[Event], zone: ZoneInfo | None, problems: list[Problem]
+) -> Event:
+    values: dict[str, list[tuple[Event, Entry]]] = defaultdict(list)
+    for change in sorted(changes, key=_typed):
+        node = change.node.get("set")
+        if isinstance(node, Mapping):
+            for entry in node.entries:
+                if entry.key not in _FIXED_KEYS:
+                    values[entry.key].append((change, entry))
+    chosen = {
+        key: _choose(key, options, event, problems) for key, options in sorted(values.items())
+    }
+    entries = [
+        chosen.pop(entry.key) if entry.key in chosen else entry
+        for entry in event.node.entries
+        # Minutes given anew replace the flight-by-flight list they came from.
+        if not (entry.key == "each" and "minutes" in values and "each" not in values)
+    ]
+    entries.extend(chosen.values())
+    node = Mapping(event.node.place, tuple(entries))
+    built, found = build_event(event.path, node, zone)
+    original_problems = {problem.place for problem in build_event(event.path, event.node, zone)[1]}
+    problems.extend(problem for problem in found if problem.place not in original_problems)
+    if built is None:
+        return event
+    return replace(built, amended_by=tuple(change.id for change in sorted(changes, key=_typed)))
+
+
+def _choose(
+    key: str, options: list[tuple[Event, Entry]], event: Event, problems: list[Problem]
+) -> Entry:
+    """The value in force: the last that has seen the others, else the cautious one."""
+    live = [
+        (change, entry)
+        for change, entry in options
+        if not any(
+            change.id in later.body.seen
+            for later, _ in options
+            if isinstance(later.body, Amendment) and later.id != change.id
+        )
+    ]
+    if not live:
+        live = options[-1:]
+    texts = {_written(entry.value) for _, entry in live}
+    if len(texts) == 1:
+        return live[-1][1]
+    entry = _cautious(key, [entry for _, entry in live])
+    places = tuple(Place(*item.key_place) for _, item in live)
+    problems.append(
+        Problem(
+            places[0],
+            "amendment-clash",
+            f"{key} of {event.id} was amended twice without knowing of each other: "
+            f"{' and '.join(sorted(texts))}; counted as {_written(entry.value)}",
+            f"settle it:  tailsheaf amend {event.id[:6]} {key}=…",
+            "warning",
+            related=places[1:],
+        )
+    )
+    return entry
+
+
+def _written(node: Node) -> str:
+    return node.text if isinstance(node, Scalar) else str(node)
+
+
+def _cautious(key: str, entries: list[Entry]) -> Entry:
+    def number(entry: Entry) -> float:
+        try:
+            return float(_written(entry.value))
+        except ValueError:
+            return float("-inf")
+
+    if key == "severity":
+        return min(
+            entries,
+            key=lambda entry: (
+                SEVERITIES.index(_written(entry.value))
+                if _written(entry.value) in SEVERITIES
+                else -1
+            ),
+        )
+    if key in ("until", "flights"):
+        return min(entries, key=lambda entry: _written(entry.value).zfill(10))
+    if key == "result":
+        return next((entry for entry in entries if _written(entry.value) == "fail"), entries[-1])
+    if key == "closes":
+        return next((entry for entry in entries if _written(entry.value) == "false"), entries[-1])
+    if all(number(entry) > float("-inf") for entry in entries):
+        return max(entries, key=number)
+    return entries[-1]

@@ -1,0 +1,124 @@
+"""What a thing had behind it when the register began: known, estimated or unknown."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from register.records.fields import Fields, read_amount
+from register.records.values import Known, Ref, Span, ZERO
+from register.text.nodes import Mapping, Scalar
+from register.trouble import Place
+
+KNOWNS: tuple[Known, ...] = ("known", "estimated", "unknown")
+
+
+@dataclass(frozen=True, slots=True)
+class OpeningTask:
+    """A task last done before the register began."""
+
+    task: str
+    subject: Ref | None
+    when: date | None
+    at: dict[str, Decimal]
+    known: Known
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """Opening counters and last-done tasks. A counter not named is zero and known: new."""
+
+    as_of: date | None = None
+    counters: dict[str, Span] = field(default_factory=dict)
+    tasks: tuple[OpeningTask, ...] = ()
+    overhaul: dict[str, Span] = field(default_factory=dict)
+    places: dict[str, Place] = field(default_factory=dict)
+
+    def value(self, counter: str) -> Span:
+        """The opening value; not named means new: zero."""
+        return self.counters.get(counter, Span(ZERO, ZERO))
+
+    def is_new(self, counter: str) -> bool:
+        """True when nothing is recorded before the register began."""
+        value = self.counters.get(counter)
+        return value is None or (value.is_exact and value.low == 0 and value.known == "known")
+
+    @property
+    def has_life(self) -> bool:
+        """True when any counter had something behind it."""
+        return any(not self.is_new(counter) for counter in self.counters)
+
+
+NEW = Opening()
+
+
+def read_opening(fields: Fields) -> Opening:
+    """The `opening:` mapping of an aircraft or a part."""
+    inner = fields.mapping("opening")
+    if inner is None:
+        return NEW
+    counters = _read_counters(inner, "counters")
+    overhaul = _read_counters(inner, "since_overhaul")
+    node = inner.node.get("counters")
+    places = (
+        {entry.key: entry.value.place for entry in node.entries}
+        if isinstance(node, Mapping)
+        else {}
+    )
+    opening = Opening(
+        inner.day("as_of"),
+        counters,
+        tuple(_read_task(item) for item in inner.mappings("tasks")),
+        overhaul,
+        places,
+    )
+    inner.odd_keys(())
+    return opening
+
+
+def _read_counters(fields: Fields, key: str) -> dict[str, Span]:
+    inner = fields.mapping(key)
+    if inner is None:
+        return {}
+    found: dict[str, Span] = {}
+    for entry in inner.node.entries:
+        if isinstance(entry.value, Scalar):
+            if entry.value.text == "?":
+                found[entry.key] = Span(ZERO, None, "unknown")
+                continue
+            amount = read_amount(inner, entry.key, entry.value)
+            found[entry.key] = Span(ZERO, None, "unknown") if amount is None else Span.exact(amount)
+            continue
+        value = inner.mapping(entry.key)
+        if value is not None:
+            found[entry.key] = _read_value(value)
+    return found
+
+
+def _read_value(fields: Fields) -> Span:
+    amount = fields.amount("value")
+    known = fields.choice("known", KNOWNS, "known" if amount is not None else "unknown")
+    if amount is None or known == "unknown":
+        return Span(amount or ZERO, None, "unknown")
+    return Span.exact(amount, "estimated" if known == "estimated" else "known")
+
+
+def _read_task(fields: Fields) -> OpeningTask:
+    at: dict[str, Decimal] = {}
+    inner = fields.mapping("at")
+    if inner is not None:
+        for entry in inner.node.entries:
+            value = inner.amount(entry.key)
+            if value is not None:
+                at[entry.key] = value
+    known = fields.choice("known", KNOWNS, "known")
+    return OpeningTask(
+        (fields.text("task", required='"task-name"') or "").lower(),
+        fields.ref("subject"),
+        fields.day("when"),
+        at,
+        known if known in KNOWNS else "known",
+        fields.node.place,
+    )
