@@ -1,0 +1,132 @@
+"""The session: the only place that knows the clock, the environment and the folder stood in."""
+
+from __future__ import annotations
+
+import os
+import random
+import shutil
+import sys
+from collections.abc import Mapping
+from contextvars import ContextVar
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, TextIO
+
+if TYPE_CHECKING:
+    from cli.render.screen import Screen
+    from register.desk import Fleet
+    from register.entry.clerk import Clerk, Plan
+
+
+@dataclass
+class Session:
+    """One run of the command line."""
+
+    now: datetime
+    cwd: Path
+    environment: Mapping[str, str]
+    out: TextIO
+    err: TextIO
+    source: TextIO
+    fleet_dir: str | None = None
+    on_text: str | None = None
+    as_json: bool = False
+    as_plain: bool = False
+    strict: bool = False
+    open_items: int = 0
+    problems_seen: bool = False
+    chance: random.Random = field(default_factory=random.SystemRandom)
+
+    @property
+    def start_folder(self) -> Path:
+        """Where the search for the fleet begins."""
+        chosen = self.fleet_dir or self.environment.get("TAILSHEAF_FLEET")
+        return (self.cwd / chosen).resolve() if chosen else self.cwd
+
+    @property
+    def width(self) -> int:
+        """Columns to write in."""
+        columns = self.environment.get("COLUMNS", "")
+        if columns.isascii() and columns.isdigit() and 20 <= int(columns) <= 1000:
+            return int(columns)
+        return shutil.get_terminal_size((80, 24)).columns if self.is_terminal else 80
+
+    @property
+    def is_terminal(self) -> bool:
+        """True when a person is looking."""
+        if self.environment.get("TAILSHEAF_TERMINAL") == "1":
+            return True
+        return bool(getattr(self.out, "isatty", lambda: False)())
+
+    @property
+    def wants_rich(self) -> bool:
+        """Rich draws only for a terminal and never under --plain."""
+        return self.is_terminal and not self.as_plain
+
+    def open(self) -> Fleet:
+        """Open the fleet, once per run."""
+        from register.desk import open_fleet
+
+        found = getattr(self, "_fleet", None)
+        if found is None:
+            found = open_fleet(self.start_folder)
+            self._fleet = found
+        return found
+
+    @property
+    def today(self) -> date:
+        """Today in the fleet's home zone."""
+        return self.now.astimezone(self.open().records.zone).date()
+
+    @property
+    def on(self) -> date:
+        """The day of knowledge: --on, else today."""
+        if self.on_text is None:
+            return self.today
+        from register.entry.dates import read_day
+
+        return read_day(self.on_text, self.now, self.open().records.zone)
+
+    def clerk(self, by: str | None = None) -> Clerk:
+        """A clerk for a writing command."""
+        from register.desk import make_clerk
+
+        return make_clerk(self.open(), self.now, self.chance, by)
+
+    def record(self, plan: Plan) -> None:
+        """Apply a plan, then say what was written and what it changed."""
+        from cli.render.acknowledge import acknowledge
+
+        acknowledge(self, plan)
+
+    def show(self, screen: Screen, data: object) -> None:
+        """Write an answer: JSON, plain text or a drawn screen."""
+        from cli.render.output import show_answer
+
+        show_answer(self, screen, data)
+
+
+_current: ContextVar[Session] = ContextVar("session")
+
+
+def current_session() -> Session:
+    """The session of this run."""
+    return _current.get()
+
+
+def begin_session(session: Session) -> None:
+    """Make a session the current one."""
+    _current.set(session)
+
+
+def make_session(now: datetime | None = None, cwd: Path | None = None) -> Session:
+    """A session from the surroundings of the process."""
+    return Session(
+        now=now or datetime.now().astimezone(),
+        cwd=cwd or Path.cwd(),
+        environment=os.environ,
+        out=sys.stdout,
+        err=sys.stderr,
+        source=sys.stdin,
+    )

@@ -1,0 +1,66 @@
+"""Names as typed: exact, else by unambiguous prefix, else the nearest are offered."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+
+from register.records.fields import NAME_PATTERN
+from register.storage.names import is_reserved
+from register.trouble import Exit, RegisterError
+
+
+def match_name(typed: str, names: Iterable[str], what: str, *, add: str = "") -> str:
+    """The one name meant. `what` is a word for it; `add` is the line that would make one."""
+    word = typed.strip().lower()
+    listed = sorted(names)
+    if word in listed:
+        return word
+    starting = [name for name in listed if word and name.startswith(word)]
+    if len(starting) == 1:
+        return starting[0]
+    if len(starting) > 1:
+        raise RegisterError(
+            f"{typed!r} could be {_join(starting)}",
+            mend="type a letter or two more",
+            code=f"{what.replace(' ', '-')}-ambiguous",
+        )
+    near = difflib.get_close_matches(word, listed, n=3, cutoff=0.5)
+    if near:
+        mend = f"did you mean {_join(near)}?"
+    elif listed:
+        mend = f"known: {_join(listed[:8])}"
+    else:
+        mend = add or f"there is no {what} yet"
+    if add and near:
+        mend += f"  Or: {add}"
+    raise RegisterError(
+        f"no {what} is called {typed[:60]!r}", mend=mend, code=f"{what.replace(' ', '-')}-unknown"
+    )
+
+
+def check_new_name(typed: str, taken: Iterable[str], what: str) -> str:
+    """A new name, lower-cased: a-z, 0-9 and -, not reserved by a file system, not taken."""
+    word = typed.strip().lower()
+    if not NAME_PATTERN.fullmatch(word) or is_reserved(word):
+        raise RegisterError(
+            f"{typed[:60]!r} cannot be the name of a {what}",
+            mend="use a-z, 0-9 and -, at most 63 characters, not con, nul or the like",
+            code="name-wrong",
+        )
+    if word in set(taken):
+        raise RegisterError(
+            f"there is already a {what} called {word}",
+            mend="choose another name",
+            code="name-taken",
+            exit_code=Exit.REFUSED,
+        )
+    return word
+
+
+def _join(words: list[str]) -> str:
+    if len(words) < 2:
+        return "".join(words)
+    shown = words[:6]
+    more = f" (and {len(words) - 6} more)" if len(words) > 6 else ""
+    return ", ".join(shown[:-1]) + " or " + shown[-1] + more
