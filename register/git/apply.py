@@ -107,6 +107,7 @@ def recover(root: Path, identity: bytes) -> tuple[tuple[str, ...], tuple[str | N
     """
     adopted: list[str] = []
     notes: list[str | None] = []
+    keeping.rescue_temporaries(root)
     for entry in journal.read_entries(root):
         _rescue_left_overs(root, entry)
         files = _read_completed(root, dict(entry.files))

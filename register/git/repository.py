@@ -21,23 +21,25 @@ from register.storage.folder import find_above
 from register.trouble import Exit, RegisterError
 
 _ON_BRANCH = b"ref: refs/heads/"
-# Kept in the repository, so that they also hold when the owner runs git.
-_SETTINGS = (
-    # The records' bytes are what was written, on every system.
-    ("core.autocrlf", "false"),
-    ("core.safecrlf", "false"),
-    ("core.quotePath", "false"),
-    # git's default leaves a fresh commit's objects unflushed.
-    ("core.fsync", "all"),
-    # Lets git status skip folders in which nothing changed.
-    ("core.untrackedCache", "true"),
-    # One event is about seven loose objects; packing waits for git gc.
-    ("gc.auto", "4000"),
-    ("gc.pruneExpire", "3.months.ago"),
-    ("gc.reflogExpire", "never"),
-    ("gc.reflogExpireUnreachable", "1.year.ago"),
-    ("fetch.fsckObjects", "true"),
-)
+# Added to the repository's own configuration, so that it also holds when the
+# owner runs git: bytes stay as written, commits are flushed, git status skips
+# folders in which nothing changed, and nothing is pruned soon. One event is
+# about seven loose objects.
+_SETTINGS = b"""\
+[core]
+\tautocrlf = false
+\tsafecrlf = false
+\tquotePath = false
+\tfsync = all
+\tuntrackedCache = true
+[gc]
+\tauto = 4000
+\tpruneExpire = 3.months.ago
+\treflogExpire = never
+\treflogExpireUnreachable = 1.year.ago
+[fetch]
+\tfsckObjects = true
+"""
 
 
 def init_repository(root: Path, branch: str = "main") -> None:
@@ -62,9 +64,9 @@ def init_repository(root: Path, branch: str = "main") -> None:
     made = start_git(["init", *options, "--", str(root.absolute())], env)
     if made.returncode != 0:
         raise git_failed("init", made.stderr)
+    config = keeping.read_git_file(root, "config") or b""
+    keeping.write_git_file(root, "config", config + _SETTINGS)
     _write_marker(root, branch)
-    for key, value in _SETTINGS:
-        run_git(root, ["config", "--local", key, value])
 
 
 def adopt_marker(root: Path) -> None:

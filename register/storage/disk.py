@@ -28,6 +28,10 @@ _CREATE = os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY | _CLOEXEC | _NOFOLLOW
 _PLAIN_WORDS = {
     errno.ENOSPC: ("the disk is full", "make room on the disk, then repeat the line"),
     errno.EDQUOT: ("your disk quota is used up", "make room, then repeat the line"),
+    errno.EFBIG: (
+        "the file is larger than the system lets you write",
+        "raise that limit or write less at once, then repeat the line",
+    ),
     errno.EROFS: (
         "the disk is read-only",
         "make the disk writable or copy the fleet elsewhere, then repeat the line",

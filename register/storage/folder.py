@@ -126,11 +126,7 @@ def list_temporaries(root: Path, folder: str) -> tuple[str, ...]:
     except OSError:
         return ()
     prefix = f"{folder}/" if folder else ""
-    return tuple(
-        prefix + name
-        for name in found
-        if name.startswith(names.TEMPORARY_START) and name.endswith(names.TEMPORARY_END)
-    )
+    return tuple(prefix + name for name in found if names.is_temporary(name))
 
 
 def _crosses_link(root: Path, path: str) -> bool:

@@ -19,6 +19,7 @@ from register.storage.disk import (
     read_plain_file,
     write_temporary,
 )
+from register.storage.names import is_temporary
 from register.trouble import Exit, RegisterError
 
 GIT_FOLDER = ".git"
@@ -50,6 +51,16 @@ def has_own_git(root: Path) -> bool:
 def read_git_file(root: Path, name: str) -> bytes | None:
     """Return a file of git's folder, such as `HEAD`, or None where there is none."""
     return _read(root / GIT_FOLDER / name, f"read {GIT_FOLDER}/{name}")
+
+
+def write_git_file(root: Path, name: str, data: bytes) -> None:
+    """Write a file of git's folder, whole and flushed."""
+    folder = root / GIT_FOLDER
+    try:
+        write_temporary(folder, data).replace(folder / name)
+        flush_folder(folder)
+    except OSError as error:
+        raise disk_error(error, f"write {GIT_FOLDER}/{name}") from error
 
 
 def read_kept(root: Path, name: str) -> bytes | None:
@@ -130,6 +141,17 @@ def move_to_rescue(root: Path, path: str) -> str | None:
     return name
 
 
+def rescue_temporaries(root: Path) -> None:
+    """Move aside the temporary files a dead writer left in the program's own folder.
+
+    The fleet's lock must be held: a living writer's are here too.
+    """
+    for folder in ("", "pending"):
+        for name in list_kept(root, folder):
+            if is_temporary(name):
+                move_to_rescue(root, "/".join(part for part in (KEEPING, folder, name) if part))
+
+
 def find_left_locks(root: Path, branch: str, entry: str) -> tuple[str, ...]:
     """Return git's locks that the writer of journal file `entry` left behind.
 
@@ -144,7 +166,7 @@ def find_left_locks(root: Path, branch: str, entry: str) -> tuple[str, ...]:
     found = []
     for name in names:
         when = _changed_at(root / GIT_FOLDER / name)
-        if when is not None and -1.0 <= when - began <= _WRITE_LASTS:
+        if when is not None and 0.0 <= when - began <= _WRITE_LASTS:
             found.append(f"{GIT_FOLDER}/{name}")
     return tuple(found)
 

@@ -64,6 +64,11 @@ def has_forbidden(name: str) -> bool:
     return _FORBIDDEN.search(name) is not None
 
 
+def is_temporary(name: str) -> bool:
+    """Whether this is one of the program's own temporary files."""
+    return name.startswith(TEMPORARY_START) and name.endswith(TEMPORARY_END)
+
+
 def is_marked_copy(name: str) -> bool:
     """Whether a sync service marked this name as a second version."""
     return _COPY_MARKS.search(name) is not None
@@ -77,7 +82,7 @@ def sort_name(name: str, siblings: Collection[str]) -> NameSort:
     taken for a record and is not, `nothing` a file this program has no word on.
     """
     lower = name.lower()
-    if lower.startswith(TEMPORARY_START) and lower.endswith(TEMPORARY_END):
+    if is_temporary(name):
         return "nothing"
     if ".yaml" not in lower and ".yml" not in lower:
         left_over = _IN_FLIGHT.match(name) or _LEFT_OVER.search(name)
