@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import random
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from register.ledger.ledger import Ledger
 from register.records.gathering import Records, build_records
@@ -13,6 +15,9 @@ from register.storage.folder import find_fleet, read_fleet
 from register.text.nodes import Mapping
 from register.text.parsing import parse_text
 from register.trouble import Exit, Problem, RegisterError
+
+if TYPE_CHECKING:
+    from register.entry.clerk import Clerk, Plan
 
 
 @dataclass
@@ -56,12 +61,56 @@ def read_records(root: Path) -> Fleet:
     """bytes → nodes → records, every problem gathered."""
     files, problems = read_fleet(root)
     gathered = list(problems)
-    nodes: list[tuple[str, Mapping | None]] = []
-    for file in files:
-        parsed = parse_text(file.path, file.data)
-        gathered.extend(parsed.problems)
-        nodes.append((file.path, parsed.node))
-    records = build_records(nodes)
+    sources = {file.path: file.data for file in files}
+    records = build_fleet_records(sources, gathered)
     records.unread.extend(problem.place.file for problem in problems if problem.level == "error")
+    return Fleet(root, records, tuple(gathered), sources)
+
+
+def build_fleet_records(sources: dict[str, bytes], gathered: list[Problem]) -> Records:
+    """Parse and build every source; problems are added to `gathered`."""
+    nodes: list[tuple[str, Mapping | None]] = []
+    for path, data in sources.items():
+        parsed = parse_text(path, data)
+        gathered.extend(parsed.problems)
+        nodes.append((path, parsed.node))
+    records = build_records(nodes)
     gathered.extend(records.problems)
-    return Fleet(root, records, tuple(gathered), {file.path: file.data for file in files})
+    return records
+
+
+def make_clerk(fleet: Fleet, now: datetime, chance: random.Random, by: str | None = None) -> Clerk:
+    """A clerk for one writing command, or the refusal to write this fleet."""
+    from register.entry.clerk import Clerk
+    from register.storage.journal import machine_id
+
+    machine = machine_id(fleet.root) or "m-none"
+    clerk = Clerk(fleet.ledger, fleet.sources, now, machine, chance, by or _first_person(fleet))
+    clerk.check_writable()
+    return clerk
+
+
+def _first_person(fleet: Fleet) -> str | None:
+    return next(iter(fleet.records.people), None)
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """A plan that was carried out, and the fleet as it is afterwards."""
+
+    fleet: Fleet
+    note: str | None
+    adopted: tuple[str, ...]
+
+
+def apply_plan(fleet: Fleet, plan: Plan) -> Outcome:
+    """Write and commit a plan, then read only what it changed."""
+    from register.git.apply import apply_changes
+
+    applied = apply_changes(fleet.root, plan.changes, plan.message)
+    sources = {**fleet.sources, **{change.path: change.after for change in plan.changes}}
+    gathered: list[Problem] = []
+    records = build_fleet_records(sources, gathered)
+    return Outcome(
+        Fleet(fleet.root, records, tuple(gathered), sources), applied.note, applied.adopted
+    )

@@ -1,0 +1,46 @@
+"""After an entry: one line saying what was written, and what it changed."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+from cli.render.sanitise import clean_text
+
+if TYPE_CHECKING:
+    from cli.session import Session
+    from register.entry.clerk import Plan
+
+
+def acknowledge(session: Session, plan: Plan) -> None:
+    """Write the plan, then say so: never before it is on disk and in history."""
+    from register.desk import apply_plan, answer_changes
+
+    before = session.open()
+    outcome = apply_plan(before, plan)
+    changed = answer_changes(before, outcome.fleet, plan, session.today)
+    session.problems_seen = False
+    session.open_items += len(plan.warnings)
+    if session.as_json:
+        data = {
+            "version": 1,
+            "written": [
+                {"id": item.id, "path": item.path, "kind": item.kind} for item in plan.written
+            ],
+            "says": list(plan.says),
+            "changed": list(changed),
+            "warnings": list(plan.warnings),
+            "note": outcome.note,
+        }
+        session.out.write(json.dumps(data, indent=2) + "\n")
+        return
+    if outcome.adopted:
+        session.out.write(f"finished an interrupted write: {len(outcome.adopted)} file(s)\n")
+    for text in plan.says:
+        session.out.write(f"recorded: {clean_text(text)}\n")
+    for text in changed:
+        session.out.write(f"  {clean_text(text)}\n")
+    for text in plan.warnings:
+        session.out.write(f"  note: {clean_text(text)}\n")
+    if outcome.note:
+        session.out.write(f"  {clean_text(outcome.note)}\n")
