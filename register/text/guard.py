@@ -50,7 +50,7 @@ def check_bytes(file: str, data: bytes) -> tuple[str | None, tuple[Problem, ...]
     except UnicodeDecodeError as error:
         return None, (_not_utf8(file, data, error.start),)
     problems = _check_characters(file, text) + _check_conflicts(file, text)
-    return (None if problems else text), problems
+    return (None if problems else text), tuple(sorted(problems, key=lambda p: p.order))
 
 
 def _spot(file: str, text: str, index: int, length: int = 1) -> Place:

@@ -144,7 +144,7 @@ def syntax_problem(file: str, text: str, error: Any) -> Problem:
     """The problem behind a scanner or parser error; `error` carries ruamel's marks."""
     complaint = f"{error.context or ''}; {error.problem or ''}"
     lines = text.split("\n")
-    if error.problem_mark is not None and _is_own_colon(lines, error.problem_mark):
+    if "mapping values are" in complaint and _is_own_colon(lines, error.problem_mark):
         return _misfit(_place(file, lines, error.problem_mark))
     if any(line.startswith("%") for line in lines) and "<document start>" in complaint:
         number = next(at for at, line in enumerate(lines, 1) if line.startswith("%"))
