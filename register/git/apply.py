@@ -184,7 +184,6 @@ def _read_completed(root: Path, hashes: Mapping[str, str]) -> dict[str, bytes | 
     """Return the files that stand on the disk with the hash they were to have."""
     files: dict[str, bytes | None] = {}
     for path, hash in hashes.items():
-        check_inside(path)
         data = read_file(root, path)
         if data is not None and journal.hash_bytes(data) == hash:
             files[path] = data

@@ -99,15 +99,14 @@ def read_plain_file(path: str | Path, limit: int | None = None) -> bytes | None:
 
 
 def _read_all(handle: int, size: int) -> bytes:
-    """Read to the end. `size` only saves the last, empty read."""
-    blocks: list[bytes] = []
-    got = 0
+    """Read to the end; a file still of the size it told takes one read."""
+    first = os.read(handle, min(size + 1, _BLOCK))
+    if len(first) == size or not first:
+        return first
+    blocks = [first]
     while block := os.read(handle, _BLOCK):
         blocks.append(block)
-        got += len(block)
-        if got == size:
-            break
-    return blocks[0] if len(blocks) == 1 else b"".join(blocks)
+    return b"".join(blocks)
 
 
 def write_temporary(folder: Path, data: bytes, mode: int | None = None) -> Path:

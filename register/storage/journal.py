@@ -16,6 +16,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from register.storage import keeping
+from register.storage.writing import check_inside
 from register.trouble import Exit, RegisterError
 
 PENDING = "pending"
@@ -63,8 +64,9 @@ def close_entry(root: Path, id: str) -> None:
 def read_entries(root: Path) -> tuple[Entry, ...]:
     """Return the open entries, in the order of their ids.
 
-    One that cannot be read is moved to the rescue folder: an entry is whole
-    before any file is written, so a broken one has nothing to adopt.
+    One that cannot be read, or points out of the fleet, is moved to the rescue
+    folder: an entry is whole before any file is written, so it has nothing to
+    adopt.
     """
     entries = []
     for name in keeping.list_kept(root, PENDING):
@@ -87,7 +89,9 @@ def _parse(id: str, data: bytes) -> Entry | None:
         if body["format"] != _FORMAT or not isinstance(message, str):
             return None
         pairs = tuple((str(path), str(hash)) for path, hash in files.items())
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        for path, _ in pairs:
+            check_inside(path)
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError, RegisterError):
         return None
     return Entry(id, pairs, message)
 

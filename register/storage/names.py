@@ -20,10 +20,10 @@ TEMPORARY_END = ".tmp"
 
 NameSort = Literal["record", "copy", "not-loaded", "nothing"]
 
-_PLAIN = re.compile(r"[a-z0-9]+(?:[.-]+[a-z0-9]+)*")
-_PLAIN_RECORD = re.compile(r"[a-z0-9]+(?:[.-]+[a-z0-9]+)*\.yaml")
 # Device names of Windows, which no file there may bear, with any ending.
-_RESERVED = re.compile(r"(?:con|prn|aux|nul|com[1-9]|lpt[1-9])(?:\..*)?", re.I)
+_DEVICE = r"(?:con|prn|aux|nul|com[1-9]|lpt[1-9])(?:\..*)?"
+_RESERVED = re.compile(_DEVICE, re.IGNORECASE)
+_PLAIN = re.compile(rf"(?!{_DEVICE}\Z)[a-z0-9]+(?:[.-]+[a-z0-9]+)*")
 _FORBIDDEN = re.compile(r'[\x00-\x1f\x7f<>:"|?*\\]')
 
 _COPY_MARKS = re.compile(
@@ -46,12 +46,12 @@ def fold_name(name: str) -> str:
 
 def is_plain(name: str) -> bool:
     """Whether a folder's or file's name is one this program would give."""
-    return _PLAIN.fullmatch(name) is not None and _RESERVED.fullmatch(name) is None
+    return _PLAIN.fullmatch(name) is not None
 
 
 def is_plain_record(name: str) -> bool:
     """Whether the name is a plain one ending in `.yaml`."""
-    return _PLAIN_RECORD.fullmatch(name) is not None and _RESERVED.fullmatch(name) is None
+    return name.endswith(".yaml") and _PLAIN.fullmatch(name) is not None
 
 
 def is_reserved(name: str) -> bool:

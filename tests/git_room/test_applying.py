@@ -226,10 +226,29 @@ def test_only_what_the_journal_names_is_adopted(fleet: Path, git: Git) -> None:
     assert journal.read_entries(fleet) == ()
 
 
-def test_a_journal_that_points_outside_is_refused(fleet: Path, tmp_path: Path) -> None:
+def test_a_journal_that_points_outside_is_put_aside(fleet: Path, tmp_path: Path, git: Git) -> None:
     (tmp_path / "secret").write_bytes(b"secret")
     journal.open_entry(fleet, {"../secret": journal.hash_bytes(b"secret")}, "Steal")
-    assert refuse(fleet, FLY).code == "path-bad"
+    assert apply_changes(fleet, [FLY], "Fly heron").adopted == ()
+    assert git(fleet, "log", "--format=%s") == "Fly heron\nBegin the fleet\n"
+    check_whole(fleet, git)
+
+
+LEAN = """
+import sys
+from pathlib import Path
+from register.git.apply import apply_changes
+from register.storage.writing import FileChange
+ran = []
+sys.addaudithook(lambda event, args: ran.append(args[1]) if event == "subprocess.Popen" else None)
+apply_changes(Path(sys.argv[1]), [FileChange("kits/a.yaml", None, b"id: a\\n")], "Add")
+assert len(ran) <= 4, ran
+assert "git" not in sys.modules
+"""
+
+
+def test_a_write_runs_git_four_times_and_loads_no_library(fleet: Path) -> None:
+    subprocess.run([sys.executable, "-c", LEAN, str(fleet)], cwd=ROOT, check=True)
 
 
 def copy_fleet(fleet: Path, to: Path) -> Path:
