@@ -41,11 +41,15 @@ def begin(root: Path, change: FileChange, message: str) -> str:
 
 def check_whole(root: Path, git: Git) -> None:
     """Nothing is broken, staged, left over or outside history."""
-    assert git(root, "fsck", "--full", "--strict") == ""
+    assert git(root, "fsck", "--full", "--strict", "--no-dangling") == ""
     assert git(root, "status", "--porcelain") == ""
     assert paths_not_in_history(root) == ()
     assert journal.read_entries(root) == ()
-    left = [*root.rglob(".tailsheaf-*"), *(root / ".git").rglob("*.lock")]
+    left = [
+        *root.rglob(".tailsheaf-*"),
+        *root.rglob("fast_import_crash*"),
+        *(root / ".git").rglob("*.lock"),
+    ]
     assert [path for path in left if path.parent.name != "rescue"] == []
 
 
@@ -336,4 +340,4 @@ def test_the_owners_own_commits_in_between_are_kept(fleet: Path, git: Git) -> No
     assert [s for s in subjects if s.startswith("a ")] == ["a 3", "a 2", "a 1", "a 0"]
     apply_changes(fleet, [], "")
     assert paths_not_in_history(fleet) == ()
-    assert git(fleet, "fsck", "--full", "--strict") == ""
+    assert git(fleet, "fsck", "--full", "--strict", "--no-dangling") == ""
