@@ -114,3 +114,48 @@ def apply_plan(fleet: Fleet, plan: Plan) -> Outcome:
     return Outcome(
         Fleet(fleet.root, records, tuple(gathered), sources), applied.note, applied.adopted
     )
+
+
+@dataclass(frozen=True)
+class Founding:
+    """What a new fleet is to be; an option not given is None."""
+
+    name: str | None = None
+    zone: str | None = None
+    season_start: str | None = None
+    example: bool = False
+    usual_zone: str | None = None
+
+
+def found_fleet(root: Path, wish: Founding, chance: random.Random) -> Fleet:
+    """Make a folder, its repository and its first records; nothing before all is checked."""
+    from register.entry import fleets
+    from register.git.apply import apply_changes
+    from register.git.commit import check_identity
+    from register.git.repository import init_repository
+    from register.git.wrapper import require_git
+    from register.storage.founding import check_ground, find_local_zone, make_ground
+    from register.storage.journal import write_machine_id
+
+    zone = (
+        fleets.check_zone(wish.zone)
+        if wish.zone
+        else fleets.choose_zone(wish.usual_zone, find_local_zone())
+    )
+    season = fleets.check_season_start(wish.season_start or "03-01")
+    name = fleets.check_fleet_name(wish.name or root.name or "fleet")
+    check_ground(root)
+    require_git()
+    owner, _ = check_identity(root)
+    if wish.example:
+        from register.example import build_example
+
+        commits = fleets.plan_example(build_example())
+    else:
+        commits = (("Begin the fleet", fleets.plan_fleet(name, zone, season, owner)),)
+    make_ground(root)
+    init_repository(root)
+    write_machine_id(root, fleets.make_machine_id(chance))
+    for message, changes in commits:
+        apply_changes(root, changes, message)
+    return read_records(root)

@@ -1,0 +1,33 @@
+"""init: a new fleet, empty or the example."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from cli.session import current_session
+
+EXAMPLE = "Example: tailsheaf init my-fleet --zone Europe/Vienna"
+
+
+def command(
+    folder: Annotated[str, typer.Argument(metavar="DIR", help="A new or an empty folder.")],
+    example: Annotated[
+        bool, typer.Option("--example", help="Fill it with the example fleet, to try things on.")
+    ] = False,
+    name: Annotated[str | None, typer.Option(help="The fleet's name.")] = None,
+    zone: Annotated[str | None, typer.Option(help="Home time zone, such as Europe/Vienna.")] = None,
+    season_start: Annotated[
+        str | None, typer.Option(metavar="MM-DD", help="A season begins on or after this day.")
+    ] = None,
+) -> None:
+    """Make a folder for a new fleet, with its history begun."""
+    from cli.render.beginning import show_beginning
+    from register.desk import Founding, found_fleet
+
+    session = current_session()
+    root = (session.cwd / folder).resolve()
+    wish = Founding(name, zone, season_start, example, session.environment.get("TZ"))
+    fleet = found_fleet(root, wish, session.chance)
+    show_beginning(session, fleet, folder, example=example)
