@@ -1,0 +1,1 @@
+"""Findings: snags with their decisions, conditions of parts, papers, empty positions."""

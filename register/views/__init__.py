@@ -1,0 +1,1 @@
+"""Views: one question, one frozen answer. Rendering is elsewhere."""

@@ -1,0 +1,263 @@
+"""Reasons for a standing: each with its kind, its words, and the record behind it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from register.findings.conditions import view_empty_positions, view_unusable
+from register.findings.deferrals import DeferralState, view_deferral
+from register.findings.papers import view_papers
+from register.findings.snags import SnagState
+from register.ledger.ledger import Ledger
+from register.records.values import format_amount
+from register.standing.pace import next_flight
+from register.tasks.items import Item
+from register.tasks.limits import Limit, left_words
+from register.trouble import Place
+
+Standing = Literal["not-in-service", "grounded", "limited", "due", "cannot-tell", "nothing-open"]
+#: The first that applies.
+STANDINGS: tuple[Standing, ...] = (
+    "not-in-service",
+    "grounded",
+    "limited",
+    "due",
+    "cannot-tell",
+    "nothing-open",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One reason: what standing it makes, in words, and where it stands in the records."""
+
+    kind: str
+    standing: Standing
+    says: str
+    place: Place | None
+    name: str = ""
+    subject: str = ""
+    mend: str = ""
+
+
+def item_reasons(ledger: Ledger, item: Item) -> Iterator[Reason]:
+    """What a task item means for flying."""
+    if item.task.is_card_only and item.failed is None:
+        return
+    if item.is_day_check:
+        return
+    found = _judge_item(ledger, item)
+    if found is None:
+        return
+    standing, says = found
+    place = item.failed.place("result") if item.failed else _place_of(item)
+    kind = "life" if item.task.id == "life" else "task"
+    if item.state == "no-baseline" and standing == "grounded":
+        kind = "never-recorded"
+    yield Reason(
+        kind,
+        standing,
+        f"{item.task.title}: {says}",
+        place,
+        item.task.id,
+        item.subject[1],
+    )
+
+
+def _place_of(item: Item) -> Place:
+    for step in reversed(item.steps):
+        if step.place is not None and "/events/" in step.place.file:
+            return step.place
+    return item.task.place
+
+
+def _judge_item(ledger: Ledger, item: Item) -> tuple[Standing, str] | None:
+    if item.failed is not None:
+        says = f"failed {item.failed.moment.day.isoformat()}"
+        return ("grounded" if item.grounds else "due"), says
+    stops = [found for limit in item.limits if (found := _stops(ledger, item, limit))]
+    opened = [o for o in item.opened if o.state in ("due", "overdue") and o.start.when != "day"]
+    if opened:
+        stops.append(opened[0].says)
+    if item.grounds:
+        if stops:
+            return "grounded", stops[0]
+        if item.state == "cannot-tell":
+            return "grounded", f"cannot tell: {_unclear(item)}"
+        if item.state == "no-baseline":
+            return "grounded", "never recorded"
+    if item.state in ("overdue", "due") or stops:
+        return "due", (stops or [_near(item)])[0]
+    if item.state == "in-window" and any(limit.is_past_due for limit in item.limits):
+        return "due", f"in its window, {_near(item)}"
+    if item.state == "cannot-tell":
+        return "cannot-tell", _unclear(item)
+    return None
+
+
+def _stops(ledger: Ledger, item: Item, limit: Limit) -> str | None:
+    """Past the last permitted point, or passed by the next flight; None if neither."""
+    if limit.day is not None:
+        if limit.state == "overdue" and limit.days_left is not None:
+            return f"was due {limit.day.isoformat()}, {-limit.days_left} days ago"
+        return None
+    if limit.left is None or limit.counter is None:
+        return None
+    if limit.state == "overdue":
+        return f"{left_words(limit.left)} {limit.counter}"
+    last = limit.left_to_last
+    if last is None:
+        return None
+    step = next_flight(ledger, item.aircraft, item.subject, limit.counter)
+    if step.amount > last:
+        return (
+            f"{format_amount(last)} {limit.counter} left; the next flight passes it ({step.says})"
+        )
+    return None
+
+
+def _near(item: Item) -> str:
+    for limit in item.limits:
+        if limit.day is not None and limit.state in ("due", "in-window"):
+            return f"due {limit.day.isoformat()}"
+        if limit.left is not None and limit.state in ("due", "in-window"):
+            return f"{left_words(limit.left)} {limit.counter}"
+    return "due"
+
+
+def _unclear(item: Item) -> str:
+    for limit in item.limits:
+        if limit.state != "cannot-tell":
+            continue
+        if limit.unset:
+            return "its interval is not set"
+        if limit.left is not None:
+            return f"{left_words(limit.left)} {limit.counter}"
+    return "not enough is recorded"
+
+
+def snag_reasons(
+    ledger: Ledger, aircraft: str, snags: list[SnagState], day: date
+) -> Iterator[Reason]:
+    """Open snags and their deferrals."""
+    deferred: list[tuple[SnagState, DeferralState]] = []
+    for snag in snags:
+        if not snag.is_open or aircraft not in snag.hosts:
+            continue
+        deferral = view_deferral(ledger, snag, day)
+        if deferral is not None:
+            if not deferral.expired:
+                deferred.append((snag, deferral))
+            yield _deferral_reason(snag, deferral)
+        else:
+            reason = _snag_reason(snag)
+            if reason is not None:
+                yield reason
+    yield from _crowded(ledger, deferred)
+
+
+def _snag_reason(snag: SnagState) -> Reason | None:
+    standings: dict[str, tuple[Standing, str]] = {
+        "grounding": ("grounded", "grounding snag"),
+        "not-yet-rated": ("grounded", "snag not yet rated"),
+        "limiting": ("limited", "limiting snag"),
+        "deferrable": ("due", "snag to fix or defer"),
+    }
+    found = standings.get(snag.severity)
+    if found is None:
+        return None
+    standing, words = found
+    age = f", since {snag.first_day.isoformat()}"
+    return Reason(
+        "snag",
+        standing,
+        f"{words}: {snag.text}{age}" + (" (repeat)" if snag.repeat else ""),
+        snag.event.place("text"),
+        snag.id,
+        snag.part or snag.position or "",
+    )
+
+
+def _deferral_reason(snag: SnagState, deferral: DeferralState) -> Reason:
+    standing: Standing = "grounded" if deferral.expired else "limited"
+    key = "until" if deferral.body.until is not None else "flights"
+    return Reason(
+        "deferral",
+        standing,
+        f"{snag.text}: {deferral.says}; found {snag.first_day.isoformat()}, "
+        f"{deferral.age_days} days ago",
+        deferral.event.place(key),
+        snag.id,
+        snag.part or snag.position or "",
+    )
+
+
+def _crowded(ledger: Ledger, deferred: list[tuple[SnagState, DeferralState]]) -> Iterator[Reason]:
+    """Two deferrals on one system need a decision made in view of both."""
+    by_system: dict[str, list[tuple[SnagState, DeferralState]]] = {}
+    for snag, deferral in deferred:
+        key = snag.system or snag.position
+        if key is not None:
+            by_system.setdefault(key, []).append((snag, deferral))
+    for system, group in sorted(by_system.items()):
+        if len(group) < 2:
+            continue
+        ids = {deferral.event.id for _, deferral in group}
+        if any(ids - {d.event.id} <= set(d.body.seen) for _, d in group):
+            continue
+        last = max((d for _, d in group), key=lambda d: ledger.rank[d.event.id])
+        yield Reason(
+            "deferral",
+            "grounded",
+            f"{len(group)} deferrals on one system ({system}) need a fresh decision",
+            last.event.place("snag"),
+            group[-1][0].id,
+            system,
+        )
+
+
+def part_reasons(ledger: Ledger, aircraft: str) -> Iterator[Reason]:
+    """Parts not serviceable, and required positions that hold nothing."""
+    for found in view_unusable(ledger, aircraft):
+        state = found.state
+        where = "assigned " if found.assigned else ""
+        kind = ledger.records.parts[state.part].kind
+        noun = "pack" if kind == "battery" else "part"
+        why = f": {state.reason}" if state.reason else ""
+        mend = (
+            f"tailsheaf remove {state.part} {aircraft}" if found.assigned else "swap or remove it"
+        )
+        yield Reason(
+            "condition",
+            "grounded",
+            f"{where}{noun} {state.part} {state.condition}{why}",
+            state.place,
+            state.part,
+            state.part,
+            mend,
+        )
+    for position in view_empty_positions(ledger, aircraft):
+        yield Reason(
+            "position",
+            "grounded",
+            f"no {position.kind or position.name} is recorded at {position.name}",
+            position.place,
+            position.name,
+            position.name,
+            f"tailsheaf install PART {aircraft} {position.name}",
+        )
+
+
+def paper_reasons(ledger: Ledger, aircraft: str, day: date) -> Iterator[Reason]:
+    """Papers out of date, or that cannot be told."""
+    for state in view_papers(ledger, day, aircraft):
+        if state.state in ("expired", "not-yet"):
+            standing: Standing = "grounded" if state.paper.grounds else "due"
+        elif state.state == "cannot-tell":
+            standing = "grounded" if state.paper.grounds else "cannot-tell"
+        else:
+            continue
+        yield Reason("paper", standing, state.says, state.place, state.paper.name)

@@ -1,0 +1,172 @@
+"""One record told in one line, in the owner's words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from register.ledger.ledger import Ledger
+from register.records import bodies
+from register.records.events import Event
+from register.records.values import Ref, format_amount
+
+
+def tell_event(ledger: Ledger, event: Event) -> str:
+    """What a record says."""
+    teller = _TELLERS.get(type(event.body))
+    words = teller(ledger, event.body) if teller else _tell_other(event)
+    return f"{words} ({event.note})" if event.note else words
+
+
+def _name(ref: Ref | None) -> str:
+    return ref.name if ref is not None else "?"
+
+
+def _plural(count: int, word: str) -> str:
+    return f"{count} {word}{'' if count == 1 else 's'}"
+
+
+def _tell_flights(_: Ledger, body: bodies.Flights) -> str:
+    words = _plural(body.count, "flight")
+    if body.each:
+        words += f", {' + '.join(format_amount(value) for value in body.each)} min"
+    elif body.minutes is not None:
+        words += f", {format_amount(body.minutes)} min"
+    if body.engine_minutes is not None:
+        words += f", engine {format_amount(body.engine_minutes)} min"
+    if body.uses:
+        words += f", {' '.join(ref.name for ref in body.uses)}"
+    return words
+
+
+def _tell_engine_run(_: Ledger, body: bodies.EngineRun) -> str:
+    minutes = "?" if body.minutes is None else format_amount(body.minutes)
+    return f"{_name(body.part)} ran {minutes} min on the ground"
+
+
+def _tell_charge(_: Ledger, body: bodies.Charge) -> str:
+    times = "" if body.count == 1 else f" {body.count} times"
+    return f"charged {', '.join(ref.name for ref in body.parts)}{times}"
+
+
+def _tell_meter(_: Ledger, body: bodies.MeterReading) -> str:
+    value = "?" if body.value is None else format_amount(body.value)
+    new = ", new meter" if body.replaced else ""
+    return f"meter of {_name(body.part)}: {value} {body.counter}{new}"
+
+
+def _tell_measured(item: bodies.Measured) -> str:
+    value = "?" if item.value is None else format_amount(item.value)
+    return f"{item.name} {value} {item.unit}".strip()
+
+
+def _tell_done(_: Ledger, body: bodies.TaskDone) -> str:
+    result = {"pass": "done", "fail": "FAILED", "recorded": "baseline"}[body.result]
+    readings = ", ".join(_tell_measured(item) for item in body.readings)
+    return f"{body.task} {result} on {_name(body.subject)}" + (f": {readings}" if readings else "")
+
+
+def _tell_reading(_: Ledger, body: bodies.Reading) -> str:
+    return f"{_name(body.subject)}: {_tell_measured(body.measured)}"
+
+
+def _tell_snag(_: Ledger, body: bodies.Snag) -> str:
+    where = f" at {body.position}" if body.position else ""
+    part = f" on {_name(body.part)}" if body.part else ""
+    return f"snag{part}{where}: {body.text} [{body.severity.replace('-', ' ')}]"
+
+
+def _tell_severity(ledger: Ledger, body: bodies.Severity) -> str:
+    return f"snag {_short(ledger, body.snag)} rated {body.severity.replace('-', ' ')}"
+
+
+def _tell_deferral(ledger: Ledger, body: bodies.Deferral) -> str:
+    limits = []
+    if body.until is not None:
+        limits.append(f"until {body.until.isoformat()}")
+    if body.flights is not None:
+        limits.append(f"for {_plural(body.flights, 'flight')}")
+    limit = f", {body.limit}" if body.limit else ""
+    verb = "deferral extended" if body.extends else "deferred"
+    return f"snag {_short(ledger, body.snag)} {verb} {' and '.join(limits)}{limit}: {body.reason}"
+
+
+def _tell_fix(ledger: Ledger, body: bodies.Fix) -> str:
+    which = ", ".join(_short(ledger, id_) for id_ in body.snags)
+    verb = "fixed" if body.closes else "worked on, still open"
+    cause = f" (cause: {body.cause})" if body.cause else ""
+    return f"snag {which} {verb}: {body.action}{cause}"
+
+
+def _short(ledger: Ledger, id_: str) -> str:
+    event = ledger.settled.originals.get(id_)
+    if event is not None and isinstance(event.body, bodies.Snag):
+        text = event.body.text
+        return f"{id_[:4]} “{text if len(text) <= 32 else text[:30] + '…'}”"
+    return id_[:4]
+
+
+def _tell_install(_: Ledger, body: bodies.Install) -> str:
+    host = _name(body.into or body.aircraft)
+    return f"{_name(body.part)} installed in {host}" + (
+        f" at {body.position}" if body.position else ""
+    )
+
+
+def _tell_remove(_: Ledger, body: bodies.Remove) -> str:
+    why = f": {body.reason}" if body.reason else ""
+    return f"{_name(body.part)} removed{why}"
+
+
+def _tell_condition(_: Ledger, body: bodies.Condition) -> str:
+    why = f": {body.reason}" if body.reason else ""
+    return f"{_name(body.part)} {body.condition}{why}"
+
+
+def _tell_incident(_: Ledger, body: bodies.Incident) -> str:
+    return f"incident: {body.what.replace('-', ' ')}"
+
+
+def _tell_layup(_: Ledger, body: bodies.Layup) -> str:
+    return f"{_name(body.subject)} {'laid up' if body.state == 'begin' else 'out of layup'}"
+
+
+def _tell_stage(_: Ledger, body: bodies.Stage) -> str:
+    return f"{_name(body.aircraft)}: {body.stage.replace('-', ' ')}"
+
+
+def _tell_amendment(_: Ledger, body: bodies.Amendment) -> str:
+    return f"amends {body.amends[:6]}"
+
+
+def _tell_withdrawal(_: Ledger, body: bodies.Withdrawal) -> str:
+    if body.duplicate_of:
+        return f"withdraws {body.withdraws[:6]}, a duplicate of {body.duplicate_of[:6]}"
+    return f"withdraws {body.withdraws[:6]}" + (f": {body.reason}" if body.reason else "")
+
+
+def _tell_other(event: Event) -> str:
+    text = getattr(event.body, "text", "")
+    return f"{event.kind.replace('-', ' ')}: {text}" if text else event.kind.replace("-", " ")
+
+
+_TELLERS: dict[type, Callable[[Ledger, Any], str]] = {
+    bodies.Flights: _tell_flights,
+    bodies.EngineRun: _tell_engine_run,
+    bodies.Charge: _tell_charge,
+    bodies.MeterReading: _tell_meter,
+    bodies.TaskDone: _tell_done,
+    bodies.Reading: _tell_reading,
+    bodies.Snag: _tell_snag,
+    bodies.Severity: _tell_severity,
+    bodies.Deferral: _tell_deferral,
+    bodies.Fix: _tell_fix,
+    bodies.Install: _tell_install,
+    bodies.Remove: _tell_remove,
+    bodies.Condition: _tell_condition,
+    bodies.Incident: _tell_incident,
+    bodies.Layup: _tell_layup,
+    bodies.Stage: _tell_stage,
+    bodies.Amendment: _tell_amendment,
+    bodies.Withdrawal: _tell_withdrawal,
+}
