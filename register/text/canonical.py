@@ -42,6 +42,8 @@ _ITEM = re.compile(rf"{_WORD}|{_QUOTED}")
 _ONE_ESCAPE = re.compile(_ESCAPE)
 _MEANS = {"b": "\b", "f": "\f", "n": "\n", "r": "\r", "t": "\t"}
 
+# (key, its place, line and column of an empty value); a dash has the key "".
+_Pending = tuple[str, Place, int, int]
 _NOWHERE = Place("")
 _Row = tuple[str, str, str, str, str]
 
@@ -70,15 +72,15 @@ def read_canonical(file: str, text: str) -> Mapping | None:
 class _Frame:
     """A mapping or list still open: its column from 0, and the key or dash without a value."""
 
-    __slots__ = ("column", "entries", "items", "line", "pending")
+    __slots__ = ("column", "entries", "is_list", "items", "line", "pending")
 
     def __init__(self, line: int, column: int, *, is_list: bool) -> None:
         self.line = line
         self.column = column
-        self.entries: list[Entry] | None = None if is_list else []
+        self.is_list = is_list
+        self.entries: list[Entry] = []
         self.items: list[Node] = []
-        # (key, its place, line and column of an empty value); a dash has the key "".
-        self.pending: tuple[str, Place, int, int] | None = None
+        self.pending: _Pending | None = None
 
 
 class _Reader:
@@ -90,7 +92,7 @@ class _Reader:
         self.file = file
         # Whether two keys are the same only when they are equal character by character.
         self.exact = exact
-        self.frames: list[_Frame] = []
+        self.frames = [_Frame(1, 0, is_list=False)]
 
     def read(self, rows: list[_Row]) -> Mapping | None:
         """The root mapping; None when there is none. Raises `_DeclineError`.
@@ -99,28 +101,28 @@ class _Reader:
         call, for this loop is most of a cold start; all others go by `_row`.
         """
         file, new = self.file, tuple.__new__
-        level, entries = -1, list[Entry]()
+        level, entries = 0, self.frames[0].entries
+        item_level, items = -1, list[Node]()
         for line, (indent, dash, key, value, _) in enumerate(rows, 1):
             if value and key and not dash and len(indent) == level:
                 after = level + len(key) + 1
                 first = value[0]
-                if first in "[{":
-                    node: Node = self._value(line, after + 2, value)
+                if first in "[{" or "\\" in value:
+                    node = self._value(line, after + 2, value)
                 else:
                     place = new(Place, (file, line, after + 2, after + 2 + len(value)))
-                    if first != '"':
-                        node = new(Scalar, (place, value, True))
-                    elif "\\" in value:
-                        node = new(Scalar, (place, _unquote(value), False))
-                    else:
-                        node = new(Scalar, (place, value[1:-1], False))
+                    plain = first != '"'
+                    node = new(Scalar, (place, value if plain else value[1:-1], plain))
                 place = new(Place, (file, line, level + 1, after))
-                entries.append(new(Entry, (_key(key), place, node)))
+                entries.append(new(Entry, (key if key[0] != '"' else _unquote(key), place, node)))
+            elif value and dash and not key and len(indent) == item_level:
+                items.append(self._value(line, item_level + 3, value))
             elif key or dash or value:
                 top = self._row(line, len(indent), dash, key, value)
-                if top.entries is None or top.pending is not None:
-                    level = -1
-                else:
+                level = item_level = -1
+                if top.pending is None and top.is_list:
+                    item_level, items = top.column, top.items
+                elif top.pending is None:
                     level, entries = top.column, top.entries
         return self._finish()
 
@@ -140,7 +142,7 @@ class _Reader:
             raise _DeclineError
         after = column + len(key) + 1
         key_place = tuple.__new__(Place, (self.file, line, column + 1, after))
-        top.pending = (_key(key), key_place, line, after + 1)
+        top.pending = (key if key[0] != '"' else _unquote(key), key_place, line, after + 1)
         if value:
             self._attach(top, self._value(line, after + 2, value))
         return top
@@ -154,33 +156,29 @@ class _Reader:
 
     def _fit(self, line: int, column: int, *, is_list: bool) -> _Frame:
         """The frame this line belongs to: a new one, the same, or one further out."""
-        if not self.frames:
-            if column or is_list:
-                raise _DeclineError
-            return self._open(line, 0, is_list=False)
         top = self.frames[-1]
         if top.pending is not None and column == top.column + 2:
             return self._open(line, column, is_list=is_list)
         while column < top.column and len(self.frames) > 1:
             self._close()
             top = self.frames[-1]
-        if column != top.column or is_list != (top.entries is None):
+        if column != top.column or is_list != top.is_list:
             raise _DeclineError
-        self._settle(top)
+        if top.pending is not None:
+            self._attach(top, self._empty(top.pending))
         return top
 
-    def _settle(self, frame: _Frame) -> None:
-        """A key or dash with nothing after it has the empty value."""
-        if frame.pending is not None:
-            _, _, line, column = frame.pending
-            self._attach(frame, Scalar(Place(self.file, line, column, column), "", plain=True))
+    def _empty(self, pending: _Pending) -> Scalar:
+        """The value of a key or dash with nothing after it."""
+        _, _, line, column = pending
+        return Scalar(Place(self.file, line, column, column), "", plain=True)
 
     def _attach(self, frame: _Frame, node: Node) -> None:
         """Give the pending key or dash its value."""
         pending = frame.pending
         if pending is None:
             raise _DeclineError
-        if frame.entries is None:
+        if frame.is_list:
             frame.items.append(node)
         else:
             frame.entries.append(tuple.__new__(Entry, (pending[0], pending[1], node)))
@@ -189,10 +187,10 @@ class _Reader:
     def _close(self) -> Mapping | Sequence:
         frame = self.frames.pop()
         if frame.pending is not None:
-            self._settle(frame)
+            self._attach(frame, self._empty(frame.pending))
         place = Place(self.file, frame.line, frame.column + 1, 0)
         node: Mapping | Sequence
-        if frame.entries is None:
+        if frame.is_list:
             node = Sequence(place, tuple(frame.items))
         else:
             self._check_keys(frame.entries)
@@ -202,9 +200,16 @@ class _Reader:
         return node
 
     def _finish(self) -> Mapping | None:
-        node: Mapping | Sequence | None = None
-        while self.frames:
-            node = self._close()
+        root = self.frames[0]
+        while len(self.frames) > 1:
+            self._close()
+        if root.entries:
+            root.line = root.entries[0].key_place.line
+        elif root.pending is not None:
+            root.line = root.pending[2]
+        else:
+            return None
+        node = self._close()
         return node if isinstance(node, Mapping) else None
 
     def _check_keys(self, entries: list[Entry]) -> None:
@@ -226,14 +231,20 @@ class _Reader:
             raise _DeclineError
         if first == "{":
             return Mapping(place, ())
-        items = _ITEM.finditer(written, 1)
-        return Sequence(
-            place, tuple(self._value(line, column + item.start(), item.group()) for item in items)
-        )
+        return Sequence(place, tuple(self._items(line, column, written)))
 
-
-def _key(written: str) -> str:
-    return _unquote(written) if written[0] == '"' else written
+    def _items(self, line: int, column: int, written: str) -> list[Node]:
+        """The items between brackets."""
+        if '"' in written:
+            found = _ITEM.finditer(written, 1)
+            return [self._value(line, column + item.start(), item.group()) for item in found]
+        items: list[Node] = []
+        new, at = tuple.__new__, column + 1
+        for word in written[1:-1].split(", ") if len(written) > 2 else ():
+            end = at + len(word)
+            items.append(new(Scalar, (new(Place, (self.file, line, at, end)), word, True)))
+            at = end + 2
+        return items
 
 
 def _unquote(written: str) -> str:

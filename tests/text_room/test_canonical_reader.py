@@ -69,7 +69,41 @@ _LINES = st.builds(lambda *parts: "".join(parts), _INDENTS, _DASHES, _KEYS, _VAL
     st.sampled_from(["", "  ", "# c", "   # c", "---", "...", "%YAML 1.2", "\t", '# "', "a: |"])
 )
 _ENDS = st.sampled_from(["\n", "", "\n\n", "\n# c", "\n  "])
-NEAR = st.builds(lambda lines, end: "\n".join(lines) + end, st.lists(_LINES, max_size=9), _ENDS)
+HOSTILE = st.builds(lambda lines, end: "\n".join(lines) + end, st.lists(_LINES, max_size=9), _ENDS)
+
+_GOOD_VALUES = st.sampled_from(
+    ['"x"', "1", "-2.5", "007", "a b", "[]", "{}", "[1, 2]", '["a", b]', '"\\u00e9"', "", "", ""]
+)
+
+
+@st.composite
+def near_canonical(draw: st.DrawFn) -> str:
+    """Lines that mostly fit each other, so that most texts are accepted and compared."""
+    lines: list[str] = []
+    columns = [0]
+    lists = [False]
+    for number in range(draw(st.integers(1, 12))):
+        if lines and lines[-1].endswith((":", "-")) and draw(st.booleans()):
+            columns.append(columns[-1] + 2)
+            lists.append(draw(st.booleans()))
+        keep = draw(st.integers(1, len(columns)) | st.just(len(columns)))
+        del columns[keep:], lists[keep:]
+        value = draw(_GOOD_VALUES)
+        key = f"k{number}:" + (f" {value}" if value else "")
+        if not lists[-1]:
+            lines.append(" " * columns[-1] + key)
+        elif draw(st.booleans()):
+            lines.append(" " * columns[-1] + f"- {key}")
+            columns.append(columns[-1] + 2)
+            lists.append(False)
+        else:
+            lines.append(" " * columns[-1] + f"- {value}".rstrip())
+        if draw(st.integers(0, 9)) == 0:
+            lines.append(draw(st.sampled_from(["", "  # c", "# c: d", "   "])))
+    if draw(st.integers(0, 3)) == 0:
+        lines[draw(st.integers(0, len(lines) - 1))] = draw(_LINES)
+    return "\n".join(lines) + draw(_ENDS)
+
 
 # Nested on purpose, so that most of what is drawn is accepted and compared.
 _SCALARS: st.SearchStrategy[Plain] = (
@@ -118,7 +152,7 @@ def test_a_record_is_read_with_its_places() -> None:
 
 
 @settings(max_examples=600, deadline=None)
-@given(NEAR)
+@given(near_canonical() | HOSTILE)
 @example('"é": 1\n"e\u0301": 2\n')
 @example("a: b\n  c\n")
 @example("a: b\n\n# c\n  d: e\n")

@@ -35,7 +35,7 @@ def check_shape(data: bytes, parsed: Parsed) -> None:
     """What holds of every answer: an error or a tree, and places inside the file."""
     errors = [problem for problem in parsed.problems if problem.level == "error"]
     assert parsed.node is not None or errors
-    lines = max(data.count(b"\n"), split_lines(data).__len__()) + 1
+    lines = max(data.count(b"\n"), len(split_lines(data))) + 1
     for problem in parsed.problems:
         assert problem.says
         assert problem.mend
@@ -213,7 +213,6 @@ HEAVY = {
     "deep dashes": b"- " * 100_000,
     "alias bomb": alias_bomb(),
     "merge bomb": b"a: &a {x: 1}\n" + b"b: {<<: [*a, *a, *a]}\n" * 10_000,
-    "fifty megabytes": b"a: 1\n" * 10_000_000,
     "open quote": b'a: "' + b"word " * 50_000,
     "one long word": b"a: " + b"x" * 250_000,
     "same key": b"a: 'b'\n" * 30_000,
@@ -241,7 +240,7 @@ def test_bombs_are_refused_quickly(name: str) -> None:
 
 
 def test_a_large_file_is_refused_without_being_copied() -> None:
-    data = HEAVY["fifty megabytes"]
+    data = b"a: 1\n" * 10_000_000
     tracemalloc.start()
     parsed = parse_text(FILE, data)
     peak = tracemalloc.get_traced_memory()[1]
