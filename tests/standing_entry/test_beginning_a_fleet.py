@@ -7,6 +7,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
+
 from fleets import read_files, run, run_json
 
 
@@ -84,7 +85,7 @@ def test_without_git_nothing_is_made(tmp_path: Path, monkeypatch: pytest.MonkeyP
         find_git.cache_clear()
     assert result.exit_code == 3
     assert "install git" in result.err
-    assert os.listdir(tmp_path) == []
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_without_an_identity_nothing_is_made(
@@ -95,7 +96,7 @@ def test_without_an_identity_nothing_is_made(
     assert result.exit_code == 3
     assert "git config --global user.name" in result.err
     assert "git config --global user.email" in result.err
-    assert os.listdir(tmp_path) == []
+    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.parametrize(
@@ -110,7 +111,7 @@ def test_wrong_words_write_nothing(tmp_path: Path, options: list[str], says: str
     result = run("init", "mine", *options, cwd=tmp_path)
     assert result.exit_code == 2
     assert says in result.err
-    assert os.listdir(tmp_path) == []
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_global_ignore_hides_no_record(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
