@@ -18,6 +18,11 @@ from register.trouble import Exit, Problem, RegisterError
 
 if TYPE_CHECKING:
     from register.entry.clerk import Clerk, Plan
+    from register.ledger.counters import Subject
+    from register.views.due import DueView
+    from register.views.fleet import FleetView, HistoryView, SnagsView
+    from register.views.flyday import Card, FlydayView
+    from register.views.why import WhyCounter, WhyTask
 
 
 @dataclass
@@ -159,3 +164,118 @@ def found_fleet(root: Path, wish: Founding, chance: random.Random) -> Fleet:
     for message, changes in commits:
         apply_changes(root, changes, message)
     return read_records(root)
+
+
+def find_aircraft(fleet: Fleet, typed: str) -> str:
+    """The aircraft meant, by name or unambiguous prefix."""
+    from register.entry.naming import match_name
+
+    return match_name(typed, fleet.records.aircraft, "aircraft")
+
+
+def find_subject(fleet: Fleet, typed: str) -> Subject:
+    """The aircraft or part meant; an exact name wins, then an unambiguous prefix."""
+    from register.entry.naming import match_name
+
+    word = typed.strip().lower()
+    if word in fleet.records.aircraft:
+        return ("aircraft", word)
+    if word in fleet.records.parts:
+        return ("part", word)
+    name = match_name(word, {**fleet.records.aircraft, **fleet.records.parts}, "aircraft or part")
+    return ("aircraft", name) if name in fleet.records.aircraft else ("part", name)
+
+
+def answer_due(fleet: Fleet, day: date, aircraft: str | None, *, every: bool) -> DueView:
+    """What is due on a day, from facts dated up to it."""
+    from register.views.due import view_due
+
+    name = find_aircraft(fleet, aircraft) if aircraft else None
+    return view_due(fleet.ledger_at(day), day, fleet.unread, name, every=every)
+
+
+def answer_flyday(
+    fleet: Fleet, day: date, known_to: date, plans: dict[str, int]
+) -> tuple[FlydayView, tuple[Card, ...]]:
+    """The flying day, and its pocket cards."""
+    from register.views.flyday import view_cards, view_flyday
+
+    named = {find_aircraft(fleet, name): count for name, count in plans.items()}
+    ledger = fleet.ledger_at(min(day, known_to))
+    view = view_flyday(ledger, day, known_to, fleet.unread, named)
+    return view, view_cards(ledger, view)
+
+
+def answer_fleet(fleet: Fleet, day: date) -> FleetView:
+    """The fleet at a glance."""
+    from register.views.fleet import view_fleet
+
+    return view_fleet(fleet.ledger_at(day), day, fleet.unread)
+
+
+def answer_history(
+    fleet: Fleet,
+    day: date,
+    typed: str,
+    kinds: tuple[str, ...] = (),
+    since: date | None = None,
+    last: int | None = None,
+) -> HistoryView:
+    """Every record about an aircraft or part."""
+    from register.views.fleet import view_history
+
+    subject = find_subject(fleet, typed)
+    ledger = fleet.ledger_at(day)
+    return view_history(ledger, subject, day, fleet.unread, kinds=kinds, since=since, last=last)
+
+
+def answer_snags(fleet: Fleet, day: date, typed: str | None, *, every: bool) -> SnagsView:
+    """Open snags of all, or of one aircraft or part."""
+    from register.views.fleet import view_snags
+
+    subject = find_subject(fleet, typed) if typed else None
+    return view_snags(fleet.ledger_at(day), day, fleet.unread, subject, every=every)
+
+
+def answer_why(fleet: Fleet, day: date, typed: str, what: str) -> tuple[WhyTask, ...] | WhyCounter:
+    """The chain behind a task's state (one for each part it is on), or behind a counter."""
+    from register.entry.naming import match_name
+    from register.tasks.items import view_items
+    from register.tasks.life import view_life, view_lives
+    from register.views.why import view_why_counter, view_why_task
+
+    subject = find_subject(fleet, typed)
+    ledger = fleet.ledger_at(day)
+    counters = ledger.listed_counters(subject)
+    if subject[0] == "aircraft":
+        items = [*view_items(ledger, day, subject[1]), *view_lives(ledger, subject[1], day)]
+    else:
+        items = [item for item in view_items(ledger, day) if item.subject == subject]
+        life = view_life(ledger, subject[1], day)
+        items.extend([life] if life is not None else [])
+    tasks = {item.task.id for item in items}
+    word = what.strip().lower().replace("_", "-")
+    if word in counters and word not in tasks:
+        return view_why_counter(ledger, subject, word)
+    name = match_name(word, {*tasks, *counters}, f"task or counter of {subject[1]}")
+    if name in counters and name not in tasks:
+        return view_why_counter(ledger, subject, name)
+    return tuple(view_why_task(ledger, item, day) for item in items if item.task.id == name)
+
+
+def answer_changes(before: Fleet, after: Fleet, plan: Plan, day: date) -> tuple[str, ...]:
+    """What an entry changed for those it touches."""
+    from register.views.changes import view_changes
+
+    return view_changes(before.ledger_at(day), after.ledger_at(day), plan.subjects, day)
+
+
+def answer_check(fleet: Fleet, today: date) -> tuple[Problem, ...]:
+    """Every problem: of reading, of settling, of the named rules, and of history."""
+    from register.checks import check_ledger
+    from register.checks.history import check_history
+
+    ledger = fleet.ledger
+    found = [*fleet.problems, *ledger.problems, *check_ledger(ledger, today)]
+    found.extend(check_history(fleet.root, fleet.sources))
+    return tuple(sorted(dict.fromkeys(found), key=lambda problem: problem.order))

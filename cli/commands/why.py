@@ -1,0 +1,33 @@
+"""why: the chain behind any figure."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from cli.completion import complete_subject, complete_task
+from cli.session import current_session
+
+EXAMPLE = "Example: tailsheaf why heron surface-free-play"
+
+
+def command(
+    subject: Annotated[
+        str, typer.Argument(help="An aircraft or part.", autocompletion=complete_subject)
+    ],
+    what: Annotated[
+        str, typer.Argument(help="A task, or a counter.", autocompletion=complete_task)
+    ],
+    every: Annotated[bool, typer.Option("--all", help="Every record, not the last few.")] = False,
+) -> None:
+    """Explain a task's state or a counter: rule, basis, records and arithmetic."""
+    from cli.render.marks import note_unread
+    from cli.render.why import render_why
+    from register.desk import answer_why
+
+    session = current_session()
+    fleet = session.open()
+    answer = answer_why(fleet, session.on, subject, what)
+    note_unread(session, fleet.unread)
+    render_why(session, answer, every=every)

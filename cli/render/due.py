@@ -1,0 +1,132 @@
+"""The screen of `due`."""
+
+from __future__ import annotations
+
+from cli.render.marks import CAUTION, GROUNDS_MARK, day_words, note_unread, state_span, unread_words
+from cli.render.screen import Column, Screen, Span, Words
+from cli.render.shapes import forecast_shape, item_shape
+from cli.session import Session
+from register.tasks.items import Item
+from register.views.changes import counter_words, left_phrase
+from register.views.due import DueLine, DueView
+
+MOST_ROWS = 40
+
+
+def render_due(session: Session, view: DueView) -> None:
+    """Nearest first; what is well is left out unless asked for, and counted."""
+    note_unread(session, view.unread)
+    session.open_items += sum(
+        line.item.state in ("overdue", "due", "cannot-tell") for line in view.lines
+    )
+    data = {
+        "version": 1,
+        "on": view.on,
+        "complete": view.complete,
+        "unread": list(view.unread),
+        "items": [
+            {
+                **item_shape(line.item),
+                "stage": line.stage,
+                "forecast": forecast_shape(line.forecast),
+            }
+            for line in view.lines
+        ],
+        "never_done": view.never_done,
+        "day_checks": view.day_checks,
+    }
+    session.show(_screen(view), data)
+
+
+def _screen(view: DueView) -> Screen:
+    screen = Screen()
+    screen.title(f"Due: {view.one_aircraft or 'whole fleet'}", day_words(view.on))
+    if view.unread:
+        screen.line(unread_words(view.unread))
+    shown = [line for line in view.lines if _is_shown(line, view)]
+    names = list(dict.fromkeys(sorted(line.item.aircraft for line in shown)))
+    for name in names:
+        rows = [_row(line) for line in shown if line.item.aircraft == name]
+        screen.gap()
+        stage = next(line.stage for line in shown if line.item.aircraft == name)
+        words: list[str | Span] = [Span(name, "strong")]
+        if stage != "in-service":
+            words.append(f"  ({stage.replace('-', ' ')})")
+        screen.line(words)
+        screen.table(
+            (
+                Column("state"),
+                Column("task", flexible=True),
+                Column("left", flexible=True),
+                Column("basis"),
+            ),
+            rows if view.every else rows[:MOST_ROWS],
+            indent=1,
+            heads=name == names[0],
+        )
+        if len(rows) > MOST_ROWS and not view.every:
+            screen.line(f"and {len(rows) - MOST_ROWS} more: tailsheaf due {name} --all", 1)
+    if not shown:
+        screen.line("no open items recorded")
+    _counts(screen, view, len(view.lines) - len(shown))
+    screen.gap()
+    screen.line(Span(f"{GROUNDS_MARK} grounds when past its limit. {CAUTION}", "faint"))
+    return screen
+
+
+def _is_shown(line: DueLine, view: DueView) -> bool:
+    if view.every:
+        return True
+    return line.item.state not in ("ok", "no-baseline") and not line.item.is_day_check
+
+
+def _row(line: DueLine) -> tuple[Words, ...]:
+    item = line.item
+    mark = GROUNDS_MARK if item.grounds else " "
+    title: list[str | Span] = [f"{mark} {item.task.title}"]
+    if item.subject[0] == "part":
+        title.append(f" [{item.subject[1]}]")
+    return (state_span(item.state), title, _left(line), item.task.basis.kind.replace("-", " "))
+
+
+def _left(line: DueLine) -> str:
+    item = line.item
+    open_starts = [o for o in item.opened if o.state in ("due", "overdue", "soon")]
+    phrase = left_phrase(item)
+    if item.failed is not None:
+        return f"failed {item.failed.moment.day.isoformat()}"
+    if open_starts and item.state in ("due", "overdue"):
+        phrase = open_starts[0].says
+    elif open_starts and open_starts[0].left is not None:
+        unit = counter_words(open_starts[0].counter or "")
+        phrase = f"due in {open_starts[0].left} {unit}: {open_starts[0].says}"
+    if any(limit.unset for limit in item.limits):
+        return f"interval not set: {item.task.place.file}:{item.task.place.line}"
+    missed = sum(limit.missed for limit in item.limits)
+    if missed:
+        phrase += f", {missed} missed"
+    if line.forecast is not None and line.forecast.likely is not None and _by_counter(item):
+        phrase += f", about {line.forecast.likely:%d %b}"
+    return phrase
+
+
+def _by_counter(item: Item) -> bool:
+    return all(limit.counter is not None for limit in item.limits)
+
+
+def _counts(screen: Screen, view: DueView, well: int) -> None:
+    never = {name: count for name, count in view.never_done.items() if count}
+    checks = {name: count for name, count in view.day_checks.items() if count}
+    if (never or checks or well) and not view.every:
+        screen.gap()
+    for name, count in sorted(never.items()):
+        screen.line(
+            f"{name}: {count} task{'' if count == 1 else 's'} never recorded "
+            f"(tailsheaf due {name} --all)"
+        )
+    if checks and not view.every:
+        listed = ", ".join(f"{name} {count}" for name, count in sorted(checks.items()))
+        screen.line(f"before the first flight of the day: {listed} (tailsheaf flyday --card)")
+    quiet = well - sum(checks.values())
+    if quiet > 0 and not view.every:
+        screen.line(f"{quiet} more not due (--all)")

@@ -1,0 +1,170 @@
+"""The screen of `why`: rule, basis, records and arithmetic."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from cli.render.marks import day_words, state_span
+from cli.render.screen import Column, Screen, Span
+from cli.render.shapes import (
+    Shape,
+    basis_shape,
+    forecast_shape,
+    full_span_shape,
+    item_shape,
+    place_shape,
+)
+from cli.session import Session
+from register.records.values import NOTHING
+from register.tasks.limits import span_words
+from register.tasks.reasons import Step
+from register.views.changes import counter_words, left_phrase
+from register.views.why import Addend, WhyCounter, WhyTask, span_total_words
+
+MOST_RECORDS = 12
+
+
+def render_why(session: Session, answer: tuple[WhyTask, ...] | WhyCounter, *, every: bool) -> None:
+    """The chain behind a task, or behind a counter."""
+    if isinstance(answer, WhyCounter):
+        session.show(_counter_screen(answer, every=every), _counter_data(answer))
+        return
+    screen = Screen()
+    for n, view in enumerate(answer):
+        if n:
+            screen.gap()
+        _task(screen, view, session)
+    session.show(
+        screen, {"version": 1, "on": session.on, "items": [_task_data(view) for view in answer]}
+    )
+
+
+def _task(screen: Screen, view: WhyTask, session: Session) -> None:
+    item = view.item
+    on = f" on {item.subject[1]}" + (f" at {item.position}" if item.position else "")
+    screen.title(f"Why: {item.task.title}{on}", day_words(session.on))
+    screen.line([state_span(item.state), f"  {left_phrase(item)}"])
+    basis = item.task.basis
+    screen.line(["basis     ", basis.text])
+    if basis.kind in ("common-practice", "owner", "unknown"):
+        screen.line("the figure is yours to confirm or change", 10)
+    place = item.task.place
+    screen.line(["rule      ", f"reset {item.task.in_force(session.on).reset.replace('-', ' ')}"])
+    screen.line(Span(f"{place.file}:{place.line}", "faint"), 10)
+    for step in view.steps:
+        _step(screen, step)
+    if view.passed is not None:
+        passed = view.passed
+        which = (
+            f"flight {passed.first}"
+            if passed.first == passed.last
+            else f"one of flights {passed.first} to {passed.last}"
+        )
+        _step(screen, Step(f"passed on {passed.day.isoformat()}, in {which}", passed.place))
+    for words in view.next_flight:
+        screen.line(["ahead     ", words])
+    if view.forecast is not None and view.forecast.likely is not None:
+        found = view.forecast
+        ends = [day.isoformat() if day else "later" for day in (found.earliest, found.latest)]
+        screen.line(
+            [
+                "forecast  ",
+                f"about {found.likely}, between {ends[0]} and {ends[1]}; {found.says}",
+            ]
+        )
+    for words in view.standing:
+        screen.line(["so        ", Span(words, "strong")])
+    for reading in item.task.readings:
+        bounds = [
+            f"at least {reading.low}" if reading.low is not None else "",
+            f"at most {reading.high}" if reading.high is not None else "",
+        ]
+        limit = " and ".join(filter(None, bounds)) or "no limit set"
+        screen.line(
+            ["reading   ", f"{reading.name}: {limit} {reading.unit} ({reading.basis.text})"]
+        )
+    if item.task.if_out:
+        screen.line(["if out    ", item.task.if_out])
+    if item.task.caution:
+        screen.line(["caution   ", item.task.caution])
+
+
+def _step(screen: Screen, step: Step) -> None:
+    screen.line(["          ", step.says])
+    if step.place is not None:
+        screen.line(Span(f"{step.place.file}:{step.place.line}", "faint"), 12)
+
+
+def _task_data(view: WhyTask) -> Shape:
+    passed = view.passed
+    return {
+        **item_shape(view.item),
+        "rule": {
+            "place": place_shape(view.item.task.place),
+            "basis": basis_shape(view.item.task.basis),
+        },
+        "next_flight": list(view.next_flight),
+        "standing": list(view.standing),
+        "forecast": forecast_shape(view.forecast),
+        "passed": None
+        if passed is None
+        else {
+            "day": passed.day,
+            "record": passed.place.file,
+            "flight": {"low": passed.first, "high": passed.last},
+        },
+    }
+
+
+def _counter_screen(view: WhyCounter, *, every: bool) -> Screen:
+    screen = Screen()
+    unit = counter_words(view.counter)
+    screen.title(f"Why: {view.counter} of {view.subject[1]}", span_words(view.total))
+    screen.line(span_total_words(view))
+    opening = f"opening {span_words(view.opening)} {unit} ({view.opening.known})"
+    screen.line(opening)
+    screen.line(Span(f"{view.opening_place.file}:{view.opening_place.line}", "faint"), 2)
+    for host, group in groupby(view.addends, key=lambda addend: addend.host):
+        addends = list(group)
+        total = NOTHING
+        for addend in addends:
+            total = total + addend.amount
+        where = f"in {host}" if host and view.subject[0] == "part" else host or "by itself"
+        screen.gap()
+        screen.line(
+            [Span(where, "strong"), f"  + {span_words(total)} {unit} from {len(addends)} records"]
+        )
+        shown = addends if every else addends[-MOST_RECORDS:]
+        if len(shown) < len(addends):
+            screen.line(f"{len(addends) - len(shown)} earlier records (--all)", 1)
+        screen.table(
+            (Column("record", flexible=True), Column("adds", right=True)),
+            [_addend_row(addend) for addend in shown],
+            indent=1,
+            heads=False,
+        )
+    return screen
+
+
+def _addend_row(addend: Addend) -> tuple[str, str]:
+    place = f"  {addend.place.file}:{addend.place.line}" if addend.place else ""
+    return f"{addend.says}{place}", f"+ {span_words(addend.amount)}"
+
+
+def _counter_data(view: WhyCounter) -> Shape:
+    return {
+        "version": 1,
+        "subject": view.subject[1],
+        "counter": view.counter,
+        "total": full_span_shape(view.total),
+        "opening": {**full_span_shape(view.opening), "place": place_shape(view.opening_place)},
+        "records": [
+            {
+                "says": addend.says,
+                "adds": full_span_shape(addend.amount),
+                "record": addend.place.file if addend.place else None,
+                "line": addend.place.line if addend.place else None,
+            }
+            for addend in view.addends
+        ],
+    }

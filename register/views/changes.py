@@ -1,0 +1,155 @@
+"""What an entry changed: standing, and the tasks that came nearer or were settled."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from register.findings.snags import host_aircraft
+from register.ledger.counters import Subject
+from register.ledger.ledger import Ledger
+from register.records.values import ZERO, format_amount
+from register.standing.judge import AircraftDay, judge_aircraft
+from register.tasks.items import Item
+from register.tasks.limits import STATE_ORDER, Limit
+
+MOST_LINES = 4
+
+
+def view_changes(
+    before: Ledger, after: Ledger, subjects: tuple[Subject, ...], day: date
+) -> tuple[str, ...]:
+    """Short lines for the acknowledgement, at most a handful for each aircraft."""
+    names = sorted({name for subject in subjects for name in _aircraft_of(before, after, subject)})
+    lines: list[str] = []
+    for name in names:
+        if name in after.records.aircraft:
+            lines.extend(_changes_of(before, after, name, day))
+    return tuple(lines)
+
+
+def _aircraft_of(before: Ledger, after: Ledger, subject: Subject) -> tuple[str, ...]:
+    kind, name = subject
+    if kind == "aircraft":
+        return (name,)
+    found: set[str] = set()
+    for ledger in (before, after):
+        if name in ledger.records.parts:
+            found |= set(host_aircraft(ledger, name))
+            if ledger.records.parts[name].use == "assigned":
+                found |= set(ledger.places.assigned_to(name))
+    return tuple(found)
+
+
+def _changes_of(before: Ledger, after: Ledger, name: str, day: date) -> Iterator[str]:
+    now = judge_aircraft(after, name, day)
+    if name not in before.records.aircraft:
+        return
+    then = judge_aircraft(before, name, day)
+    lines = list(_standing_change(then, now))
+    lines.extend(_item_changes(then, now))
+    yield from lines[:MOST_LINES]
+    if len(lines) > MOST_LINES:
+        yield f"and {len(lines) - MOST_LINES} more: tailsheaf due {name}"
+
+
+def _standing_change(then: AircraftDay, now: AircraftDay) -> Iterator[str]:
+    if then.standing == now.standing:
+        return
+    words = now.standing.replace("-", " ")
+    known = {reason.says for reason in then.reasons}
+    fresh = [reason for reason in now.reasons if reason.says not in known]
+    first = next((r for r in fresh if r.standing == now.standing), None)
+    yield f"{now.aircraft} is now {words}" + (f": {first.says}" if first else "")
+
+
+def _item_changes(then: AircraftDay, now: AircraftDay) -> Iterator[str]:
+    earlier = {(item.task.id, item.subject): item for item in then.items}
+    changed: list[tuple[int, str]] = []
+    for item in now.items:
+        old = earlier.get((item.task.id, item.subject))
+        if old is None or item.is_day_check or old.is_day_check:
+            continue
+        words = _item_change(old, item)
+        if words is not None:
+            changed.append((STATE_ORDER.index(item.state), words))
+    for _, words in sorted(changed, key=lambda pair: pair[0]):
+        yield words
+
+
+def _item_change(old: Item, item: Item) -> str | None:
+    fresh_done = item.last_done is not None and (
+        old.last_done is None or old.last_done.id != item.last_done.id
+    )
+    if fresh_done:
+        left = left_phrase(item)
+        late = max((limit.late_by for limit in item.limits), default=ZERO)
+        words = f"{item.task.title}: next {left}" if left else f"{item.task.title}: settled"
+        return words + (f" (done {format_amount(late)} late)" if late else "")
+    if item.state == old.state:
+        return None
+    worse = STATE_ORDER.index(item.state) < STATE_ORDER.index(old.state)
+    if not worse and old.state in ("ok", "soon"):
+        return None
+    left = left_phrase(item)
+    words = state_words(item.state)
+    return f"{item.task.title}: now {words}" + (f", {left}" if left else "")
+
+
+def left_phrase(item: Item) -> str:
+    """The nearest side in a few words: "due in 2 flights", "over by 27 engine-minutes"."""
+    phrases: list[tuple[float, str]] = []
+    for limit in item.limits:
+        found = limit_phrase(limit)
+        if found is not None:
+            phrases.append(found)
+    return min(phrases)[1] if phrases else ""
+
+
+def limit_phrase(limit: Limit) -> tuple[float, str] | None:
+    """How near one limit is (for ordering), and in words."""
+    if limit.days_left is not None and limit.day is not None:
+        days = limit.days_left
+        if days < 0:
+            return days, f"over by {-days} day{'' if days == -1 else 's'}"
+        if days == 0:
+            return 0, "due today"
+        return days, f"due {limit.day.isoformat()}"
+    if limit.left is None or limit.counter is None:
+        return None
+    unit = counter_words(limit.counter)
+    if limit.left.low is None:
+        return -1, f"cannot tell, at most {format_amount(limit.left.high)} {unit} left"
+    low = limit.left.low
+    span = low != limit.left.high
+    about = "about " if limit.known == "estimated" else ""
+    if span and low >= 0:
+        high = format_amount(limit.left.high)
+        return float(low), f"due in {format_amount(low)} to {high} {unit}"
+    if span:
+        return float(low), f"may be over by {format_amount(-low)} {unit}"
+    if low < 0:
+        return float(low), f"over by {about}{format_amount(-low)} {unit}"
+    if low == 0:
+        return 0, f"at its limit, 0 {unit} left"
+    return float(low), f"due in {about}{format_amount(low)} {unit}"
+
+
+def counter_words(counter: str) -> str:
+    """A counter for the eye: engine-minutes is engine min."""
+    return {"engine-minutes": "engine min", "minutes": "min"}.get(
+        counter, counter.replace("-", " ")
+    )
+
+
+def state_words(state: str) -> str:
+    """A state in words."""
+    return {
+        "overdue": "overdue",
+        "due": "due",
+        "cannot-tell": "cannot tell",
+        "in-window": "in its window",
+        "soon": "soon",
+        "no-baseline": "never recorded",
+        "ok": "not due",
+    }[state]
