@@ -187,29 +187,25 @@ class Counters:
         return sure
 
     def _add_uses(self, name: str, pieces: dict[str, dict[Point, bool]]) -> None:
-        hosts = self.places.assigned_to(name)
         spells = [spell for spell in self.places.spells.get(name, ()) if spell.assigned]
         for aircraft, events in self._flights.items():
-            since = self.places.first_use(name, aircraft)
+            here = [spell for spell in spells if spell.aircraft == aircraft]
             for event in events:
+                segments = self.orders.segments(event.id)
                 body = event.body
-                if not isinstance(body, Flights):
-                    continue
-                if body.uses is not None:
+                if isinstance(body, Flights) and body.uses is not None:
                     if any(self.names.part_name(ref) == name for ref in body.uses):
-                        pieces[event.id] = {p: True for p in self.orders.segments(event.id)}
+                        pieces[event.id] = {point: True for point in segments}
                     continue
-                assigned = any(
-                    spell.aircraft == aircraft
-                    and any(
-                        self._inside(p, spell) is not None for p in self.orders.segments(event.id)
-                    )
-                    for spell in spells
-                )
-                used = aircraft in hosts and since is not None and event.moment.day >= since
-                if assigned or used:
-                    # The pack was not named: it may have been this one.
-                    pieces[event.id] = {p: False for p in self.orders.segments(event.id)}
+                # The pack was not named: it may have been this one.
+                perhaps = {
+                    point: False
+                    for point in segments
+                    if any(self._inside(point, spell) is not None for spell in here)
+                    or self.places.may_be_used(name, aircraft, point)
+                }
+                if perhaps:
+                    pieces[event.id] = perhaps
 
     # --- amounts ----------------------------------------------------------
 

@@ -265,6 +265,9 @@ class Ledger:
             for item in self.counters.contributions(subject)
             if isinstance(item.event.body, Flights)
             and self.counters.amount(item.event, counter, item.pieces).is_open
+            # A meter says nothing of flights that its part was not, or perhaps not, in.
+            and len(item.pieces) == len(self.orders.segments(item.event.id))
+            and all(piece.sure for piece in item.pieces)
             and all(self.orders.compare(since, piece.point) == "before" for piece in item.pieces)
             and all(self.orders.compare(piece.point, until) == "before" for piece in item.pieces)
         ]
@@ -279,7 +282,7 @@ class Ledger:
             # The last takes what is left, so that the sum is the meter's own figure.
             self.counters.fill(counter, silent[-1].id, left)
             return
-        if missing != 0 and not (gained.high is None or missing <= gained.high - gained.low > 0):
+        if missing < 0 or (gained.high is not None and missing > gained.high - gained.low):
             self.meter_problems.append(
                 Problem(
                     two.place("value"),

@@ -10,8 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date
-from functools import cmp_to_key
+from datetime import UTC, date, datetime
 from typing import Literal, NamedTuple
 
 from register.records.bodies import Flights, Install, Remove
@@ -47,6 +46,8 @@ class Orders:
         self.problems: list[Problem] = []
         self._days: dict[date, _Day] = {}
         self._segments: dict[str, tuple[Point, ...]] = {}
+        #: Parts whose last move so far was an install.
+        self._placed: set[str] = set()
         by_day: dict[date, list[Event]] = defaultdict(list)
         for event in self.events.values():
             by_day[event.moment.day].append(event)
@@ -114,12 +115,50 @@ class Orders:
         self._sort_day(built)
 
     def _sort_day(self, built: _Day) -> None:
-        seen: set[str] = set()
-        for track in built.tracks:
-            for point in track:
-                if point.event not in seen:
-                    seen.add(point.event)
-                    self.sequence.append(self.events[point.event])
+        """Append the day's events in an order that agrees with all that is known."""
+        listed = [
+            self.events[id_]
+            for id_ in dict.fromkeys(point.event for track in built.tracks for point in track)
+        ]
+        moves = [event for event in listed if isinstance(event.body, Install | Remove)]
+        if len(moves) > 1:
+            # Tracks one after the other agree with every time and `after`, but not with
+            # the moves of one part, which keep their order wherever they stand.
+            built.later = self._close(built)
+            self._chain_moves(built, moves)
+            listed = self._sort_moves(built, listed)
+        elif moves:
+            self._note_move(moves[0])
+        self.sequence.extend(listed)
+
+    def _sort_moves(self, built: _Day, listed: list[Event]) -> list[Event]:
+        """Earliest first by what is known; where nothing is, off before on, else as listed."""
+        roots = {
+            point.event: root
+            for track, root in zip(built.tracks, built.roots, strict=True)
+            for point in track
+        }
+        place = {event.id: n for n, event in enumerate(listed)}
+
+        def wish(event: Event) -> tuple[tuple[datetime, str, int], int, int]:
+            return roots[event.id].order[:3], _move_rank(event), place[event.id]
+
+        first = {event.id: built.index[self._segments[event.id][0]] for event in listed}
+        waiting, found = list(listed), []
+        while waiting:
+            ready = [
+                event
+                for event in waiting
+                if not any(self._is_before(built, first[o.id], first[event.id]) for o in waiting)
+            ]
+            chosen = min(ready, key=wish)
+            waiting.remove(chosen)
+            found.append(chosen)
+        return found
+
+    @staticmethod
+    def _is_before(built: _Day, one: int, other: int) -> bool:
+        return built.later is not None and bool(built.later[one] >> other & 1)
 
     def _anchor(self, event: Event, here: dict[str, Event]) -> tuple[str, int] | None:
         """The event and flight number it follows; None with a problem if that cannot be."""
@@ -192,21 +231,7 @@ class Orders:
             for b, second in enumerate(day.roots):
                 if a != b:
                     self._relate(day, later, a, first, b, second)
-        self._chain_movers(day, later)
-        changed = True
-        while changed:
-            changed = False
-            for i, mask in enumerate(later):
-                grown = mask
-                rest = mask
-                while rest:
-                    bit = rest & -rest
-                    grown |= later[bit.bit_length() - 1]
-                    rest ^= bit
-                if grown != mask:
-                    later[i] = grown
-                    changed = True
-        return later
+        return _closed(later)
 
     def _relate(
         self, day: _Day, later: list[int], a: int, first: Event, b: int, second: Event
@@ -216,39 +241,89 @@ class Orders:
             return
         if not first.order < second.order:
             return
+        if first.order[:3] == second.order[:3] and _are_moves(first, second):
+            # Written as one swap: their ids say nothing of what came first.
+            return
         whole = not isinstance(first.body, Flights) or first.body.count == 1
         whole = whole or _same_aircraft(first, second)
-        start = day.index[day.tracks[b][0]]
+        track, start = day.tracks[a], day.index[day.tracks[b][0]]
         if whole:
-            later[day.index[day.tracks[a][-1]]] |= 1 << start
+            later[day.index[track[-1]]] |= 1 << start
             return
-        head = self._segments[first.id][0]
+        head, rest = self._segments[first.id][:2]
         if head.high == 1:
-            later[day.index[head]] |= 1 << start
+            # What directly follows the first flight comes with it.
+            later[day.index[track[track.index(rest) - 1]]] |= 1 << start
 
-    def _chain_movers(self, day: _Day, later: list[int]) -> None:
+    def _chain_moves(self, day: _Day, moves: list[Event]) -> None:
         """A part comes off before it goes on elsewhere: its own moves keep their order."""
-        moves: dict[str, list[Event]] = defaultdict(list)
-        for root in day.roots:
-            if isinstance(root.body, Install | Remove) and root.body.part is not None:
-                moves[root.body.part.name].append(root)
-        for chain in moves.values():
-            ordered = sorted(chain, key=cmp_to_key(_move_order))
-            for one, two in zip(ordered, ordered[1:], strict=False):
-                a = day.index[self._segments[one.id][-1]]
-                b = day.index[self._segments[two.id][0]]
-                if not later[b] >> a & 1:
-                    later[a] |= 1 << b
+        by_part: dict[str, list[Event]] = defaultdict(list)
+        for event in moves:
+            by_part[_part_of(event)].append(event)
+        for waiting in by_part.values():
+            previous: Event | None = None
+            while waiting:
+                chosen = min(waiting, key=lambda event: self._move_wish(day, event, waiting))
+                waiting.remove(chosen)
+                self._note_move(chosen)
+                if previous is not None and day.later is not None:
+                    before = day.index[self._segments[previous.id][0]]
+                    day.later[before] |= 1 << day.index[self._segments[chosen.id][0]]
+                    day.later = _closed(day.later)
+                previous = chosen
+
+    def _move_wish(
+        self, day: _Day, event: Event, waiting: list[Event]
+    ) -> tuple[bool, bool, bool, tuple[datetime, str, int, str]]:
+        """Which move of a part comes next: by the known order, by the order of writing,
+        then one that can be (off what is on, on what is off)."""
+        here = day.index[self._segments[event.id][0]]
+        others = [other for other in waiting if other is not event]
+        is_on = _part_of(event) in self._placed
+        return (
+            any(self._is_before(day, day.index[self._segments[o.id][0]], here) for o in others),
+            any(o.machine == event.machine and o.seq < event.seq for o in others),
+            isinstance(event.body, Install) == is_on,
+            event.order,
+        )
+
+    def _note_move(self, event: Event) -> None:
+        if isinstance(event.body, Install):
+            self._placed.add(_part_of(event))
+        else:
+            self._placed.discard(_part_of(event))
 
 
-def _move_order(one: Event, two: Event) -> int:
-    if one.moment.instant is not None and two.moment.instant is not None:
-        return -1 if one.order < two.order else 1
-    if one.machine == two.machine and one.seq != two.seq:
-        return -1 if one.seq < two.seq else 1
-    if one.kind != two.kind:
-        return -1 if one.kind == "remove" else 1
-    return -1 if one.order < two.order else 1
+def _closed(later: list[int]) -> list[int]:
+    """Transitive closure."""
+    changed = True
+    while changed:
+        changed = False
+        for i, mask in enumerate(later):
+            grown = mask
+            rest = mask
+            while rest:
+                bit = rest & -rest
+                grown |= later[bit.bit_length() - 1]
+                rest ^= bit
+            if grown != mask:
+                later[i] = grown
+                changed = True
+    return later
+
+
+def _part_of(event: Event) -> str:
+    body = event.body
+    return body.part.name if isinstance(body, Install | Remove) and body.part else ""
+
+
+def _are_moves(one: Event, two: Event) -> bool:
+    return isinstance(one.body, Install | Remove) and isinstance(two.body, Install | Remove)
+
+
+def _move_rank(event: Event) -> int:
+    """Where nothing else tells: what comes off makes room for what goes on."""
+    return 0 if isinstance(event.body, Remove) else 2 if isinstance(event.body, Install) else 1
 
 
 def _siblings(events: list[Event]) -> list[Event]:
@@ -259,9 +334,9 @@ def _siblings(events: list[Event]) -> list[Event]:
     return sorted(flights, key=_written_order, reverse=True) + sorted(others, key=_written_order)
 
 
-def _written_order(event: Event) -> tuple[str, int, str]:
-    typed = event.typed.isoformat() if event.typed else ""
-    return (typed, event.seq, event.id)
+def _written_order(event: Event) -> tuple[str, int, int, str]:
+    typed = event.typed.astimezone(UTC).isoformat() if event.typed else ""
+    return (typed, event.seq, _move_rank(event), event.id)
 
 
 def _same_aircraft(one: Event, two: Event) -> bool:

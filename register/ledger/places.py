@@ -23,6 +23,14 @@ class Edge:
 
 
 @dataclass(frozen=True, slots=True)
+class UseSpell:
+    """A part in use with an aircraft since a day it was named; `end` is its removal."""
+
+    since: date
+    end: Point | None
+
+
+@dataclass(frozen=True, slots=True)
 class Spell:
     """One stay of a part. `aircraft` or `into` names the host; `end` None means still there."""
 
@@ -76,7 +84,7 @@ class Whereabouts:
         self.names = names
         self.spells: dict[str, list[Spell]] = defaultdict(list)
         self.problems: list[Problem] = []
-        self._used_in: dict[str, dict[str, date]] = defaultdict(dict)
+        self._uses: dict[tuple[str, str], list[UseSpell]] = defaultdict(list)
         self._evidence = _last_named(orders, names)
         for event in orders.sequence:
             if isinstance(event.body, Install):
@@ -129,7 +137,12 @@ class Whereabouts:
             for spell in self.current_all(part)
             if spell.assigned and spell.aircraft is not None
         }
-        return tuple(sorted(installed | set(self._used_in.get(part, ()))))
+        used = {
+            aircraft
+            for (name, aircraft), spells in self._uses.items()
+            if name == part and any(spell.end is None for spell in spells)
+        }
+        return tuple(sorted(installed | used))
 
     def assigned_parts(self, aircraft: str) -> tuple[str, ...]:
         """Assigned parts that belong with an aircraft."""
@@ -141,9 +154,14 @@ class Whereabouts:
             )
         )
 
-    def first_use(self, part: str, aircraft: str) -> date | None:
-        """The day since which a part has been in use in an aircraft, unless taken off it."""
-        return self._used_in.get(part, {}).get(aircraft)
+    def may_be_used(self, part: str, aircraft: str, point: Point) -> bool:
+        """May flights that name no part have used this one: named before, not yet taken off?"""
+        day = self.orders.events[point.event].moment.day
+        return any(
+            spell.since <= day
+            and (spell.end is None or self.orders.compare(point, spell.end) != "after")
+            for spell in self._uses.get((part, aircraft), ())
+        )
 
     # --- folding ----------------------------------------------------------
 
@@ -222,8 +240,10 @@ class Whereabouts:
             if aircraft is None or spell.aircraft == aircraft:
                 self._close(spell, Edge(point, point), event)
                 ended = True
-        for name in [aircraft] if aircraft else list(self._used_in.get(part, {})):
-            ended = self._used_in.get(part, {}).pop(name, None) is not None or ended
+        for (name, host), uses in self._uses.items():
+            if name == part and aircraft in (None, host) and uses and uses[-1].end is None:
+                uses[-1] = UseSpell(uses[-1].since, point)
+                ended = True
         if not ended:
             self.problems.append(
                 Problem(
@@ -242,7 +262,9 @@ class Whereabouts:
         for ref in body.uses or ():
             part = self.names.part_name(ref)
             if part is not None:
-                self._used_in[part].setdefault(aircraft, event.moment.day)
+                uses = self._uses[part, aircraft]
+                if not uses or uses[-1].end is not None:
+                    uses.append(UseSpell(event.moment.day, None))
 
     def _close(self, spell: Spell, end: Edge, removal: Event | None) -> None:
         spells = self.spells[spell.part]

@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 from register.records.bodies import SEVERITIES, Amendment, Withdrawal
 from register.records.events import Event, build_event
 from register.records.fields import nearest
-from register.text.nodes import Entry, Mapping, Node, Scalar
+from register.text.nodes import Entry, Mapping, Node, Scalar, Sequence
 from register.trouble import Place, Problem
 
 _FIXED_KEYS = frozenset({"record", "id"})
@@ -89,23 +89,28 @@ def _find_withdrawn(by_id: dict[str, Event], problems: list[Problem]) -> dict[st
             else:
                 problems.append(_unknown(event, "withdraws", event.body.withdraws, by_id))
     status: dict[str, Event | None] = {}
+    for start in sorted(aims):
+        _decide(start, aims, status)
+    return {id_: found for id_ in sorted(aims) if (found := status.get(id_)) is not None}
 
-    def withdrawing(id_: str, path: tuple[str, ...]) -> Event | None:
-        """The withdrawal in force on an event; a withdrawn withdrawal counts for nothing."""
-        if id_ in status:
-            return status[id_]
-        found = None
-        for by in sorted(aims.get(id_, ()), key=lambda item: item.id):
-            # A ring of withdrawals is cut at the event that closes it.
-            if by.id in path:
-                continue
-            if withdrawing(by.id, (*path, id_)) is None:
-                found = by
-                break
-        status[id_] = found
-        return found
 
-    return {id_: found for id_ in sorted(aims) if (found := withdrawing(id_, (id_,))) is not None}
+def _decide(start: str, aims: dict[str, list[Event]], status: dict[str, Event | None]) -> None:
+    """The withdrawal in force on an event, if any; a withdrawn one counts for nothing.
+
+    A chain may be as long as there are files, so it is followed without recursion. A
+    ring is cut at the event that closes it.
+    """
+    path = [start]
+    while path:
+        id_ = path[-1]
+        by_all = sorted(aims.get(id_, ()), key=lambda item: item.id)
+        open_ = [by.id for by in by_all if by.id not in status and by.id not in path]
+        if id_ in status or not open_:
+            standing = (by for by in by_all if by.id in status and status[by.id] is None)
+            status.setdefault(id_, next(standing, None))
+            path.pop()
+        else:
+            path.append(open_[0])
 
 
 def _typed(event: Event) -> tuple[datetime, int, str]:
@@ -176,15 +181,25 @@ def _choose(
 
 
 def _written(node: Node) -> str:
-    return node.text if isinstance(node, Scalar) else str(node)
+    if isinstance(node, Scalar):
+        return node.text
+    if isinstance(node, Sequence):
+        return f"[{', '.join(_written(item) for item in node.items)}]"
+    return f"{{{', '.join(f'{item.key}: {_written(item.value)}' for item in node.entries)}}}"
+
+
+def _number(node: Node) -> float:
+    """The number written, or the sum of a list of numbers; without one, less than any."""
+    if isinstance(node, Sequence):
+        return sum(_number(item) for item in node.items)
+    try:
+        return float(_written(node))
+    except ValueError:
+        return float("-inf")
 
 
 def _cautious(key: str, entries: list[Entry]) -> Entry:
-    def number(entry: Entry) -> float:
-        try:
-            return float(_written(entry.value))
-        except ValueError:
-            return float("-inf")
+    """The value that makes more due, or sooner."""
 
     if key == "severity":
         return min(
@@ -195,12 +210,12 @@ def _cautious(key: str, entries: list[Entry]) -> Entry:
                 else -1
             ),
         )
-    if key in ("until", "flights"):
+    if key in ("until", "flights", "when"):
         return min(entries, key=lambda entry: _written(entry.value).zfill(10))
     if key == "result":
         return next((entry for entry in entries if _written(entry.value) == "fail"), entries[-1])
     if key == "closes":
         return next((entry for entry in entries if _written(entry.value) == "false"), entries[-1])
-    if all(number(entry) > float("-inf") for entry in entries):
-        return max(entries, key=number)
+    if all(_number(entry.value) > float("-inf") for entry in entries):
+        return max(entries, key=lambda entry: _number(entry.value))
     return entries[-1]
