@@ -1,0 +1,76 @@
+"""snag: note something found wrong, rate it, or list what is open."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from cli.completion import complete_subject
+from cli.options import After, At, By, Note, Source, stamp_of
+from cli.session import Session, current_session
+from register.trouble import RegisterError
+
+EXAMPLE = "Example: tailsheaf snag heron chip on left wing -s cosmetic"
+
+
+def command(
+    subject: Annotated[
+        str | None,
+        typer.Argument(
+            help="Aircraft or part; or the id of a snag to rate it.",
+            autocompletion=complete_subject,
+        ),
+    ] = None,
+    words: Annotated[
+        list[str] | None,
+        typer.Argument(help="What was found; without words, open snags are listed."),
+    ] = None,
+    severity: Annotated[
+        str | None,
+        typer.Option(
+            "--severity", "-s", help="g(rounding), l(imiting), d(eferrable), m(onitor), c(osmetic)."
+        ),
+    ] = None,
+    position: Annotated[
+        str | None, typer.Option("--position", "-p", help="Where on the aircraft.")
+    ] = None,
+    zone: Annotated[str | None, typer.Option("--zone", help="Part of the airframe.")] = None,
+    found: Annotated[
+        str | None, typer.Option("--found", help="When it came to light: after-flight, workshop, …")
+    ] = None,
+    system: Annotated[str | None, typer.Option("--system", help="brakes, radio, air, …")] = None,
+    every: Annotated[bool, typer.Option("--all", help="In a list, closed snags too.")] = False,
+    at: At = None,
+    after: After = None,
+    by: By = None,
+    note: Note = None,
+    source: Source = None,
+) -> None:
+    """Note something found wrong, in one line and with no question asked."""
+    from register.entry.snags import SnagWords, plan_severity, plan_snag
+    from register.entry.subjects import is_subject
+
+    session = current_session()
+    if not words and severity is None:
+        _list(session, subject, every=every)
+        return
+    if subject is None:
+        raise RegisterError(
+            "which aircraft, part or snag?", mend="tailsheaf snag heron WORDS…", code="usage"
+        )
+    stamp = stamp_of(at, after, by, note, source)
+    clerk = session.clerk()
+    if not words and severity is not None and not is_subject(clerk, subject):
+        session.record(plan_severity(clerk, subject, severity, stamp))
+        return
+    details = SnagWords(words or (), severity, position, zone, found, system)
+    session.record(plan_snag(clerk, subject, details, stamp))
+
+
+def _list(session: Session, subject: str | None, *, every: bool) -> None:
+    from cli.render.snags import render_snags
+    from register.desk import answer_snags
+
+    view = answer_snags(session.open(), session.on, subject, every=every)
+    render_snags(session, view)

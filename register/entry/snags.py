@@ -1,0 +1,205 @@
+"""Noting a snag in one line, and rating one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from register.entry.clerk import Clerk, Plan, Stamp
+from register.entry.drafting import Draft, check_words
+from register.entry.naming import match_name
+from register.entry.subjects import (
+    current_spell,
+    find_position,
+    find_subject,
+    folder_of,
+    hosts_of,
+)
+from register.findings.snags import SnagState, fold_snags
+from register.ledger.counters import Subject
+from register.records.bodies import FOUND, SEVERITIES
+from register.text.nodes import Plain
+from register.trouble import Exit, RegisterError
+
+UNRATED = SEVERITIES[0]
+_MESSAGE_WORDS = 60
+
+
+@dataclass(frozen=True, slots=True)
+class SnagWords:
+    """A snag as typed: the words, and what else was said of it."""
+
+    words: Sequence[str]
+    severity: str | None = None
+    position: str | None = None
+    zone: str | None = None
+    found: str | None = None
+    system: str | None = None
+
+
+def plan_snag(clerk: Clerk, subject: str, words: SnagWords, stamp: Stamp) -> Plan:
+    """A new snag on an aircraft or part. Takes the time now unless --at or --after is given."""
+    draft = Draft(clerk, stamp, takes_time=True)
+    where = find_subject(clerk, subject)
+    text = draft_snag(draft, where, words)
+    return draft.plan(f"Note a snag on {where[1]}: {shorten(text)}")
+
+
+def draft_snag(draft: Draft, where: Subject, words: SnagWords) -> str:
+    """Add a snag to a draft; its text back."""
+    clerk = draft.clerk
+    text = " ".join(" ".join(words.words).split())
+    check_words(text, "snag")
+    severity = read_severity(words.severity) if words.severity else UNRATED
+    found = (
+        match_name(words.found.replace(" ", "-"), FOUND, "moment of finding")
+        if words.found
+        else None
+    )
+    body, said = _place_snag(draft, where, words.position)
+    body["text"] = text
+    body["severity"] = severity
+    body["found"] = found
+    body["zone"] = words.zone
+    body["system"] = words.system
+    written = draft.write(folder_of(clerk, where), "snag", body)
+    short = clerk.short(written.id)
+    rated = severity
+    if severity == UNRATED:
+        rated = (
+            f"not yet rated: counts as grounding until rated: tailsheaf snag {short} -s cosmetic"
+        )
+    draft.say(f"{said}: {text} ({short}){draft.day}, {rated}")
+    return text
+
+
+def _place_snag(draft: Draft, where: Subject, position: str | None) -> tuple[dict[str, Plain], str]:
+    """The aircraft, part and position a snag is on, and how that is said."""
+    clerk = draft.clerk
+    kind, name = where
+    if kind == "aircraft":
+        body: dict[str, Plain] = {"aircraft": clerk.ref(where)}
+        if position is None:
+            return body, name
+        found, known = find_position(clerk, name, position)
+        if not known:
+            draft.warn(f"{name} has no position {found}; recorded as written")
+        body["position"] = found
+        draft.touch(where)
+        spell = clerk.ledger.places.at_position(name, found)
+        held = f" ({spell.part})" if spell is not None else ""
+        return body, f"{name}, {found}{held}"
+    if position is not None:
+        raise RegisterError(
+            f"{name} is a part; its position is where it is installed",
+            mend=f"leave --position out, or name the aircraft instead of {name}",
+            code="position-of-part",
+        )
+    body = {"part": clerk.ref(where)}
+    draft.touch(where)
+    for host in hosts_of(clerk, name):
+        draft.touch(("aircraft", host))
+    spell = current_spell(clerk, name)
+    if spell is None or spell.aircraft is None:
+        return body, name
+    body["aircraft"] = clerk.ref(("aircraft", spell.aircraft))
+    body["position"] = spell.position
+    return body, f"{name} in {spell.aircraft}"
+
+
+def read_severity(typed: str) -> str:
+    """A severity by its beginning: c, cosm, cosmetic."""
+    return match_name(typed.replace("_", "-").replace(" ", "-"), SEVERITIES, "severity")
+
+
+def plan_severity(clerk: Clerk, snag: str, severity: str, stamp: Stamp) -> Plan:
+    """How bad an open snag is, decided now; names all that was seen of it."""
+    draft = Draft(clerk, stamp)
+    state = find_snag(clerk, snag)
+    word = read_severity(severity)
+    draft.write(
+        snag_folder(state),
+        "severity",
+        {"snag": state.id, "severity": word, "seen": list(state.events_seen)},
+    )
+    touch_snag(draft, state)
+    short = clerk.short(state.id)
+    draft.say(f"{name_snag(state)} ({short}) is now {word}, was {state.severity.replace('-', ' ')}")
+    if not state.is_open:
+        draft.warn(f"{short} is closed")
+    return draft.plan(f"Rate the snag {shorten(state.text)} as {word}")
+
+
+def find_snag(clerk: Clerk, typed: str) -> SnagState:
+    """A snag by the beginning of its id; of several, an open one wins.
+
+    Raises RegisterError (USAGE) where none or more than one is meant, REFUSED where it
+    is withdrawn.
+    """
+    word = typed.strip().lower()
+    states = fold_snags(clerk.ledger)
+    if word not in states:
+        starting = [state for id_, state in states.items() if word and id_.startswith(word)]
+        opened = [state for state in starting if state.is_open]
+        if len(starting) == 1 or len(opened) == 1:
+            return (opened or starting)[0]
+        if not starting:
+            withdrawn = [
+                id_
+                for id_ in clerk.ledger.settled.withdrawn
+                if word
+                and id_.startswith(word)
+                and clerk.ledger.settled.originals[id_].kind == "snag"
+            ]
+            if withdrawn:
+                raise RegisterError(
+                    f"the snag {typed} is withdrawn",
+                    mend="withdraw its withdrawal first, or note a new snag",
+                    exit_code=Exit.REFUSED,
+                    code="event-withdrawn",
+                )
+            raise RegisterError(
+                f"no snag has an id beginning with {typed[:40]!r}",
+                mend=_open_snags_words(clerk, states),
+                code="snag-unknown",
+            )
+        raise RegisterError(
+            f"{typed!r} is the beginning of {len(starting)} snags: "
+            + "; ".join(f"{clerk.short(item.id)} {item.text[:30]}" for item in starting[:5]),
+            mend="type a character or two more",
+            code="snag-ambiguous",
+        )
+    return states[word]
+
+
+def _open_snags_words(clerk: Clerk, states: dict[str, SnagState]) -> str:
+    opened = [state for state in states.values() if state.is_open]
+    if not opened:
+        return "no snag is open; tailsheaf snag AIRCRAFT WORDS…   notes one"
+    listed = "; ".join(f"{clerk.short(item.id)} {item.text[:30]}" for item in opened[:4])
+    more = f" and {len(opened) - 4} more" if len(opened) > 4 else ""
+    return f"open: {listed}{more}"
+
+
+def snag_folder(state: SnagState) -> str:
+    """Where events about a snag live: beside the snag."""
+    return state.event.path.partition("/events/")[0]
+
+
+def touch_snag(draft: Draft, state: SnagState) -> None:
+    """Whom a decision about a snag concerns."""
+    for host in state.hosts:
+        draft.touch(("aircraft", host))
+    if state.part is not None:
+        draft.touch(("part", state.part))
+
+
+def name_snag(state: SnagState) -> str:
+    """Whom and what: "heron: chip on left wing"."""
+    where = state.aircraft or state.part or state.found_on or "snag"
+    return f"{where}: {shorten(state.text)}"
+
+
+def shorten(text: str) -> str:
+    """For a sentence: at most sixty characters."""
+    return text if len(text) <= _MESSAGE_WORDS else text[: _MESSAGE_WORDS - 1].rstrip() + "…"

@@ -1,0 +1,123 @@
+"""Which task on what is meant: a word for it, and an aircraft or part."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from register.entry.clerk import Clerk
+from register.entry.drafting import join_names
+from register.entry.naming import match_name
+from register.entry.subjects import hosts_of
+from register.ledger.counters import Subject
+from register.records.programmes import Task
+from register.tasks.items import find_subjects
+from register.trouble import RegisterError
+
+#: Lists named after what opens them.
+START_LISTS = ("day", "season", "gap", "layup")
+
+
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """One task on one subject; `position` where the part stands."""
+
+    task: Task
+    subject: Subject
+    position: str | None
+    aircraft: str | None
+
+
+def tasks_of(clerk: Clerk, subject: Subject) -> dict[str, Task]:
+    """Tasks that can be done on a subject: of its aircraft; of all for a part on the shelf."""
+    ledger = clerk.ledger
+    kind, name = subject
+    hosts = (name,) if kind == "aircraft" else hosts_of(clerk, name)
+    found: dict[str, Task] = {}
+    for host in hosts:
+        for task in ledger.tasks(host):
+            found.setdefault(task.id, task)
+    if kind == "part" and not hosts:
+        part_kind = ledger.records.parts[name].kind
+        for programme in ledger.records.programmes.values():
+            for task in programme.tasks:
+                if task.on == "part_kind" and task.on_name == part_kind:
+                    found.setdefault(task.id, task)
+    return found
+
+
+def find_list(tasks: dict[str, Task], typed: str) -> tuple[str, tuple[Task, ...]] | None:
+    """A list or group of tasks by name; None when the word is no such name."""
+    word = typed.strip().lower()
+    listed = [task for task in tasks.values() if task.list_name == word]
+    if not listed:
+        listed = [task for task in tasks.values() if task.group == word]
+    if not listed and word in START_LISTS:
+        listed = [
+            task for task in tasks.values() if any(start.when == word for start in task.starts)
+        ]
+    return (word, tuple(listed)) if listed else None
+
+
+def find_task(clerk: Clerk, typed: str, tasks: dict[str, Task], whose: str) -> Task:
+    """A task by an unambiguous beginning of its name, or the nearest names."""
+    add = "" if tasks else f"tailsheaf aircraft {whose} --programme NAME   gives it tasks"
+    return tasks[match_name(typed, tasks, f"task of {whose}", add=add)]
+
+
+def find_aims(clerk: Clerk, task: Task, subject: Subject, position: str | None) -> tuple[Aim, ...]:
+    """Everything a task is on for the subject named; more than one only for part kinds."""
+    ledger = clerk.ledger
+    kind, name = subject
+    if kind == "part":
+        return (_aim_at_part(clerk, task, name),)
+    found = [
+        Aim(task, on, where, name)
+        for on, where in find_subjects(ledger, name, task)
+        if position is None or where == position
+    ]
+    return tuple(found)
+
+
+def find_aim(clerk: Clerk, task: Task, subject: Subject, position: str | None) -> Aim:
+    """The one thing meant. Raises RegisterError (USAGE) where there is none, or several."""
+    aims = find_aims(clerk, task, subject, position)
+    if len(aims) == 1:
+        return aims[0]
+    name = subject[1]
+    if not aims:
+        what = task.on_name.replace("-", " ")
+        where = f" at {position}" if position else ""
+        raise RegisterError(
+            f"{task.id} is on {what}, and {name} has none recorded{where}",
+            mend=f"tailsheaf install PART {name} POSITION   records where it is",
+            code="task-subject-none",
+        )
+    parts = [aim.subject[1] for aim in aims]
+    raise RegisterError(
+        f"{task.id} is done part by part; {name} has {join_names(parts[:8])}",
+        mend=f"name the part:  tailsheaf done {task.id} {parts[0]}",
+        code="task-subject-many",
+    )
+
+
+def _aim_at_part(clerk: Clerk, task: Task, part: str) -> Aim:
+    ledger = clerk.ledger
+    hosts = hosts_of(clerk, part)
+    for host in hosts:
+        for on, position in find_subjects(ledger, host, task):
+            if on == ("part", part):
+                return Aim(task, on, position, host)
+    kind = ledger.records.parts[part].kind
+    if task.on == "part_kind" and task.on_name == kind:
+        return Aim(task, ("part", part), None, None)
+    aim = {
+        "aircraft": "the aircraft",
+        "position": f"what stands at {task.on_name}",
+        "part_kind": f"parts of kind {task.on_name}",
+    }[task.on]
+    host = hosts[0] if hosts else "AIRCRAFT"
+    raise RegisterError(
+        f"{task.id} is on {aim}; {part} is a {kind.replace('-', ' ')}",
+        mend=f"tailsheaf done {task.id} {host}",
+        code="task-subject-wrong",
+    )
