@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import random
-import shutil
 import sys
 from collections.abc import Mapping
 from contextvars import ContextVar
@@ -50,7 +49,7 @@ class Session:
         columns = self.environment.get("COLUMNS", "")
         if columns.isascii() and columns.isdigit() and 20 <= int(columns) <= 1000:
             return int(columns)
-        return shutil.get_terminal_size((80, 24)).columns if self.is_terminal else 80
+        return _terminal_columns() if self.is_terminal else 80
 
     @property
     def is_terminal(self) -> bool:
@@ -130,3 +129,13 @@ def make_session(now: datetime | None = None, cwd: Path | None = None) -> Sessio
         err=sys.stderr,
         source=sys.stdin,
     )
+
+
+def _terminal_columns() -> int:
+    """Columns of the terminal written to; 80 when it does not say."""
+    for stream in (sys.__stdout__, sys.__stderr__):
+        try:
+            return os.get_terminal_size(stream.fileno()).columns if stream else 80
+        except (OSError, ValueError):
+            continue
+    return 80

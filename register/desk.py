@@ -19,9 +19,12 @@ from register.trouble import Exit, Problem, RegisterError
 if TYPE_CHECKING:
     from register.entry.clerk import Clerk, Plan
     from register.ledger.counters import Subject
+    from register.views.aircraft import AircraftListView, AircraftView
     from register.views.due import DueView
     from register.views.fleet import FleetView, HistoryView, SnagsView
     from register.views.flyday import Card, FlydayView
+    from register.views.part import PartsView, PartView
+    from register.views.programme import ProgrammesView, ProgrammeView
     from register.views.why import WhyCounter, WhyTask
 
 
@@ -50,7 +53,7 @@ class Fleet:
 
 
 def open_fleet(start: Path) -> Fleet:
-    """Find and read the fleet that a folder lies in. Bad files become problems, never hide the rest."""
+    """Find and read the fleet a folder lies in. Bad files become problems, never hide the rest."""
     root = find_fleet(start)
     if root is None:
         raise RegisterError(
@@ -279,3 +282,62 @@ def answer_check(fleet: Fleet, today: date) -> tuple[Problem, ...]:
     found = [*fleet.problems, *ledger.problems, *check_ledger(ledger, today)]
     found.extend(check_history(fleet.root, fleet.sources))
     return tuple(sorted(dict.fromkeys(found), key=lambda problem: problem.order))
+
+
+def read_starters() -> dict[str, bytes]:
+    """The bytes of every starter programme, by name."""
+    from register.starters.catalogue import read_starter, starter_names
+
+    return {name: read_starter(name) for name in starter_names()}
+
+
+def answer_aircraft(fleet: Fleet, day: date, name: str | None) -> AircraftListView | AircraftView:
+    """All aircraft, or one."""
+    from register.views.aircraft import view_aircraft, view_aircraft_list
+
+    ledger = fleet.ledger_at(day)
+    if name is None:
+        return view_aircraft_list(ledger, day, fleet.unread)
+    return view_aircraft(ledger, name, day, fleet.unread)
+
+
+def answer_parts(fleet: Fleet, day: date, name: str | None) -> PartsView | PartView:
+    """All parts, or one."""
+    from register.views.part import view_part, view_parts
+
+    ledger = fleet.ledger_at(day)
+    if name is None:
+        return view_parts(ledger, day, fleet.unread)
+    return view_part(ledger, name, day, fleet.unread)
+
+
+def answer_programmes(fleet: Fleet, day: date) -> ProgrammesView:
+    """The fleet's programmes, and the starters."""
+    from register.starters.outline import read_outlines
+    from register.views.programme import ProgrammeSummary, view_programmes
+
+    starters = tuple(
+        ProgrammeSummary(item.name, item.title, item.tasks, item.groups, False, ())
+        for item in read_outlines().values()
+    )
+    return view_programmes(fleet.ledger_at(day), day, fleet.unread, starters)
+
+
+def answer_programme(fleet: Fleet, day: date, typed: str) -> ProgrammeView:
+    """One programme of the fleet, else a starter as it is."""
+    from register.entry.naming import match_name
+    from register.records.programmes import build_programme
+    from register.starters.catalogue import read_starter, starter_names
+    from register.views.programme import followers, view_programme
+
+    own = fleet.records.programmes
+    add = "tailsheaf programme   lists them"
+    name = match_name(typed, {*own, *starter_names()}, "programme", add=add)
+    if name in own:
+        followed = followers(fleet.ledger, own[name])
+        return view_programme(own[name], day, followed, in_fleet=True)
+    path = f"programmes/{name}.yaml"
+    node = parse_text(path, read_starter(name)).node
+    if node is None:
+        raise RegisterError(f"the starter {name} cannot be read", mend="install tailsheaf again")
+    return view_programme(build_programme(path, name, node)[0], day, (), in_fleet=False)

@@ -29,7 +29,7 @@ def command(
     from register.desk import answer_history
     from register.entry.dates import read_day
     from register.entry.naming import match_name
-    from register.records.bodies import READERS
+    from register.records.body_readers import READERS
 
     session = current_session()
     fleet = session.open()

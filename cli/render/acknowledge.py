@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 def acknowledge(session: Session, plan: Plan) -> None:
     """Write the plan, then say so: never before it is on disk and in history."""
-    from register.desk import apply_plan, answer_changes
+    from register.desk import answer_changes, apply_plan
 
     before = session.open()
     outcome = apply_plan(before, plan)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, TypeAlias
 
 from register.ledger.ledger import Ledger
 from register.records.events import Event
@@ -14,10 +14,10 @@ from register.tasks.items import Item
 from register.tasks.limits import Limit
 from register.trouble import Place
 
-Shape = dict[str, Any]
+Shape: TypeAlias = dict[str, Any]
 
 
-def span_shape(span: Span | None) -> Any:
+def span_shape(span: Span | None) -> object:
     """A counter value: a number, or its two ends; None above when no bound is known."""
     if span is None:
         return None
@@ -29,7 +29,7 @@ def full_span_shape(span: Span) -> Shape:
     return {"low": span.low, "high": span.high, "known": span.known}
 
 
-def left_shape(left: Left | None) -> Any:
+def left_shape(left: Left | None) -> object:
     """What is left: a number, or its two ends."""
     if left is None:
         return None
@@ -80,7 +80,7 @@ def limit_shape(limit: Limit) -> Shape:
     return shape
 
 
-def forecast_shape(found: Forecast | None) -> Any:
+def forecast_shape(found: Forecast | None) -> object:
     """When a limit is to be expected."""
     if found is None:
         return None

@@ -81,7 +81,7 @@ class Plan:
 
 @dataclass
 class Clerk:
-    """One command's view of the fleet while it plans. `sources` are the bytes of hand-made files."""
+    """One command's view of the fleet while it plans. `sources` are the bytes of its files."""
 
     ledger: Ledger
     sources: dict[str, bytes]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 
-from register.records.fields import NAME_PATTERN
+from register.records.scalars import NAME_PATTERN
 from register.storage.names import is_reserved
 from register.trouble import Exit, RegisterError
 

@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from register.records.bodies import Flights
 from register.records.standing_files import PerFlight
-from register.records.values import NOTHING, ZERO, Span
+from register.records.values import MINUTE_COUNTERS, NOTHING, ZERO, Known, Span
 
 Ranges = list[tuple[int, int]]
 """Flight numbers `low` to `high`, from 1, both included."""
@@ -36,9 +36,9 @@ def flights_amount(
         return NOTHING
     if counter == "flights":
         return Span(Decimal(least), Decimal(most))
+    if counter == "minutes" and body.each:
+        return Span(_sum(body.each, sure), _sum(body.each, maybe))
     if counter == "minutes":
-        if body.each:
-            return Span(_sum(body.each, sure), _sum(body.each, maybe))
         return _share(body.minutes, body.count, least, most)
     stated = _stated(body, counter)
     if stated is not None:
@@ -48,16 +48,15 @@ def flights_amount(
     if filled is not None:
         span = _share(filled, body.count, least, most)
         return Span(span.low, span.high, "estimated")
-    allowance = per_flight.get(counter)
+    return _allowed(counter, per_flight.get(counter), least, most)
+
+
+def _allowed(counter: str, allowance: PerFlight | None, least: int, most: int) -> Span:
+    """What a flight adds by itself: a stated allowance, the usual one, or not known."""
     if allowance is not None:
-        known = "known" if allowance.amount == allowance.amount.to_integral_value() else "estimated"
-        if counter == "engine-minutes":
-            known = "estimated"
-        return Span(
-            allowance.amount * least,
-            allowance.amount * most,
-            "estimated" if known == "estimated" else "known",
-        )
+        # An allowance for running time is never more than an estimate.
+        known: Known = "estimated" if counter in MINUTE_COUNTERS else "known"
+        return Span(allowance.amount * least, allowance.amount * most, known)
     default = DEFAULT_PER_FLIGHT.get(counter)
     if default is not None:
         return Span(default * least, default * most)

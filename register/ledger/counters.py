@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from register.ledger.admissible import DayWalk, Doubt
 from register.ledger.amounts import flights_amount
 from register.ledger.order import Orders, Point
 from register.ledger.places import Names, Spell, Whereabouts
@@ -229,15 +230,88 @@ class Counters:
         key = (subject, counter)
         found = self._days.get(key)
         if found is None:
-            sums: dict[date, Span] = {}
+            by_day: dict[date, list[Contribution]] = defaultdict(list)
             for contribution in self.contributions(subject):
-                span = self.amount(contribution.event, counter, contribution.pieces)
-                if span != NOTHING:
-                    day = contribution.event.moment.day
-                    sums[day] = sums.get(day, NOTHING) + span
+                by_day[contribution.event.moment.day].append(contribution)
+            sums = {
+                day: span
+                for day, items in by_day.items()
+                if (span := self._day_span(subject, counter, items, None, None)) != NOTHING
+            }
             found = _running(sums)
             self._days[key] = found
         return found
+
+    def _day_span(
+        self,
+        subject: Subject,
+        counter: str,
+        items: list[Contribution],
+        since: Point | None,
+        until: Point | None,
+    ) -> Span:
+        """What the contributions of one day add: both ends are reached by some order."""
+        total = NOTHING
+        doubtful = False
+        for item in items:
+            span = self.amount(item.event, counter, item.pieces)
+            doubtful = doubtful or not span.is_exact
+            total = total + span
+        if not doubtful or all(piece.sure for item in items for piece in item.pieces):
+            return total
+        doubts = tuple(
+            self._doubt(subject, item.event, piece.point)
+            for item in items
+            for piece in item.pieces
+            if not piece.sure
+        )
+        walk = DayWalk(self.orders, doubts, since, until)
+        if walk.deciding < 2:
+            return total
+        lowest, highest = walk.find_counted(most=False), walk.find_counted(most=True)
+        if lowest is None or highest is None:
+            return total
+        low = min(self._weigh(counter, items, counted).low for counted in lowest)
+        tops = [self._weigh(counter, items, counted).high for counted in highest]
+        high = None if None in tops else max(top for top in tops if top is not None)
+        return Span(low, high, total.known)
+
+    def _weigh(self, counter: str, items: list[Contribution], counted: frozenset[Point]) -> Span:
+        total = NOTHING
+        for item in items:
+            kept = [
+                Piece(piece.point, True)
+                for piece in item.pieces
+                if piece.sure or piece.point in counted
+            ]
+            total = total + self.amount(item.event, counter, kept)
+        return total
+
+    def _doubt(self, subject: Subject, event: Event, point: Point) -> Doubt:
+        if subject[0] == "aircraft":
+            return Doubt(point, ((),))
+        ways = tuple(self._ways(subject[1], event, ()))
+        return Doubt(point, ways, free=not ways)
+
+    def _ways(self, part: str, event: Event, path: tuple[str, ...]) -> Iterator[tuple[Spell, ...]]:
+        """How an event reaches a part: by which stays, one in another."""
+        if event in self._own.get(part, ()):
+            yield ()
+            return
+        body = event.body
+        if not isinstance(body, Flights):
+            return
+        if any(self.names.part_name(ref) == part for ref in body.uses or ()):
+            yield ()
+        aircraft = self.names.aircraft_name(body.aircraft)
+        for spell in self.places.spells.get(part, ()):
+            if spell.assigned or part in path:
+                continue
+            if spell.into is not None:
+                for way in self._ways(spell.into, event, (*path, part)):
+                    yield (spell, *way)
+            elif spell.aircraft == aircraft:
+                yield (spell,)
 
     def gained(
         self, subject: Subject, counter: str, since: Point | None, until: Point | None = None
@@ -263,21 +337,21 @@ class Counters:
         since: Point | None,
         until: Point | None,
     ) -> Span:
-        total = NOTHING
+        kept: list[Contribution] = []
         for contribution in self.contributions(subject):
             if contribution.event.moment.day != day:
                 continue
-            kept = []
+            pieces = []
             for piece in contribution.pieces:
                 after = self.orders.compare(since, piece.point) if since else "before"
                 before = self.orders.compare(piece.point, until) if until else "before"
                 if after in ("after", "same") or before in ("after", "same"):
                     continue
                 sure = piece.sure and after == "before" and before == "before"
-                kept.append(Piece(piece.point, sure))
-            if kept:
-                total = total + self.amount(contribution.event, counter, kept)
-        return total
+                pieces.append(Piece(piece.point, sure))
+            if pieces:
+                kept.append(Contribution(contribution.event, tuple(pieces)))
+        return self._day_span(subject, counter, kept, since, until) if kept else NOTHING
 
     def flights_after(self, aircraft: str, since: Point) -> Span:
         """Flights of an aircraft after a point."""

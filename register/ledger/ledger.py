@@ -6,6 +6,7 @@ from collections import defaultdict
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
+from itertools import pairwise
 
 from register.ledger.counters import Counters, Subject
 from register.ledger.order import Orders, Point
@@ -246,7 +247,7 @@ class Ledger:
                 if part is not None:
                     readings[(part, body.counter)].append(event)
         for (part, counter), events in sorted(readings.items()):
-            for one, two in zip(events, events[1:], strict=False):
+            for one, two in pairwise(events):
                 self._fill_gap(part, counter, one, two)
 
     def _fill_gap(self, part: str, counter: str, one: Event, two: Event) -> None:

@@ -11,6 +11,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
+from itertools import pairwise
 from typing import Literal, NamedTuple
 
 from register.records.bodies import Flights, Install, Remove
@@ -225,7 +226,7 @@ class Orders:
         """Transitive closure as bit sets: which points are known to come later."""
         later = [0] * len(day.index)
         for track in day.tracks:
-            for one, two in zip(track, track[1:], strict=False):
+            for one, two in pairwise(track):
                 later[day.index[one]] |= 1 << day.index[two]
         for a, first in enumerate(day.roots):
             for b, second in enumerate(day.roots):

@@ -195,7 +195,7 @@ class Whereabouts:
             Problem(
                 event.place("part"),
                 "install-elsewhere",
-                f"{part} was still recorded in {where}; its removal is implied, its day is not known",
+                f"{part} was still recorded in {where}; its removal is implied, the day unknown",
                 f"tailsheaf remove {part} --at DATE   (the day it came off {where})",
                 "warning",
                 related=(spell.install.place("part"),),

@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 
 from register.records.bodies import SEVERITIES, Amendment, Withdrawal
 from register.records.events import Event, build_event
-from register.records.fields import nearest
+from register.records.scalars import nearest
 from register.text.nodes import Entry, Mapping, Node, Scalar, Sequence
 from register.trouble import Place, Problem
 

@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
-from register.records.bodies import READERS, Body
-from register.records.fields import Fields, nearest
+from register.records.bodies import Body
+from register.records.body_readers import READERS
+from register.records.fields import Fields
+from register.records.scalars import nearest
 from register.records.values import After, Moment
 from register.text.nodes import Mapping
 from register.trouble import Place, Problem

@@ -6,8 +6,9 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from register.records.fields import Fields, read_amount
-from register.records.values import Known, Ref, Span, ZERO
+from register.records.fields import Fields
+from register.records.scalars import read_amount
+from register.records.values import ZERO, Known, Ref, Span
 from register.text.nodes import Mapping, Scalar
 from register.trouble import Place
 

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from register.records.fields import NAME_PATTERN, Fields
+from register.records.fields import Fields
+from register.records.scalars import NAME_PATTERN
 from register.records.values import UNSTATED, Basis
 from register.text.nodes import Mapping, Scalar
 from register.trouble import Place, Problem

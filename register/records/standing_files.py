@@ -306,7 +306,7 @@ def build_aircraft(path: str, name: str, node: Mapping) -> tuple[AircraftFile, t
 
 
 def _programme_ref(fields: Fields, node: Scalar) -> Ref | None:
-    from register.records.fields import read_ref
+    from register.records.scalars import read_ref
 
     return read_ref(fields, "programmes", node)
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 
 from register.findings.deferrals import view_deferral
 from register.findings.snags import SnagState, fold_snags

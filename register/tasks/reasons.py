@@ -1,4 +1,4 @@
-"""Why a figure is what it is: steps with the record behind each, carried from where it is computed."""
+"""Why a figure is what it is: steps, each with its record, carried from where it is computed."""
 
 from __future__ import annotations
 

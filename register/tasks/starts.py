@@ -215,25 +215,27 @@ def _typed_later(done: Event, trigger: Event) -> bool:
 
 
 def _matching(asked: Asked, start: Start) -> Iterator[Event]:
-    ledger = asked.ledger
-    for event in ledger.events:
+    began = asked.ledger.records.aircraft[asked.aircraft].opening.as_of
+    for event in asked.ledger.events:
         body = event.body
-        if start.when == "incident":
-            if isinstance(body, Incident) and _is_here(asked, body.aircraft):
-                if not start.what or body.what in start.what:
-                    yield event
-        elif start.when == "install":
-            if isinstance(body, Install) and _touches(asked, start, event, body):
-                yield event
-        elif start.when == "fix":
-            if isinstance(body, Fix) and _fix_touches(asked, start, body):
-                yield event
-        elif start.when == "work":
-            if isinstance(body, Install | Remove):
-                if _touches(asked, start, event, body):
-                    yield event
-            elif isinstance(body, Fix) and _fix_touches(asked, start, body):
-                yield event
+        if isinstance(body, Incident):
+            found = start.when == "incident" and _is_mine(asked, start, body)
+        elif isinstance(body, Install | Remove):
+            wanted = start.when == "work" or (start.when == "install" and event.kind == "install")
+            # What stood in the aircraft when the register began is no work done since.
+            initial = began is not None and event.moment.day <= began
+            found = wanted and not initial and _touches(asked, start, event, body)
+        elif isinstance(body, Fix):
+            found = start.when in ("fix", "work") and _fix_touches(asked, start, body)
+        else:
+            found = False
+        if found:
+            yield event
+
+
+def _is_mine(asked: Asked, start: Start, body: Incident) -> bool:
+    named = not start.what or body.what in start.what
+    return named and _is_here(asked, body.aircraft)
 
 
 def _is_here(asked: Asked, ref: object) -> bool:
