@@ -118,7 +118,7 @@ def read_texts(texts: Iterable[tuple[str, bytes]]) -> Records:
     return build_records(nodes)
 
 
-def span(ledger: Ledger, name: str, counter: str = "flights") -> tuple[Decimal, Decimal | None]:
+def span(ledger: Ledger, name: str, counter: str = "flights") -> tuple[Any, Any]:
     """Both ends of a counter of a part or aircraft; the high end None when it is open."""
     kind = "aircraft" if name in ledger.records.aircraft else "part"
     value = ledger.value((kind, name), counter)

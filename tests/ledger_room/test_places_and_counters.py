@@ -3,10 +3,18 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import Any
 
 from laws.sheets import Sheets, codes, span
 
+from register.records.values import Span
+
 ELEVATOR = "elevator-left"
+
+
+def stated(value: Span) -> tuple[Any, Any, str]:
+    """Both ends, and how well they are known."""
+    return value.low, value.high, value.known
 
 
 def swapped(**install: str) -> Sheets:
@@ -211,7 +219,7 @@ def test_an_overhaul_begins_a_clock_of_its_own() -> None:
 # --- assigned packs -----------------------------------------------------------
 
 
-def packs(**flown: object) -> Sheets:
+def packs(**flown: Any) -> Sheets:
     """Two packs named once in heron, then three flights as `flown` says."""
     sheets = Sheets()
     sheets.aircraft("swift")
@@ -282,7 +290,7 @@ def test_charges_count_each_pack_of_a_set_once() -> None:
 # --- engine minutes and meters --------------------------------------------------
 
 
-def turbine(**aircraft: object) -> Sheets:
+def turbine(**aircraft: Any) -> Sheets:
     """Heron with a turbine in it since May."""
     sheets = Sheets()
     sheets.aircraft("heron", **aircraft)
@@ -296,7 +304,7 @@ def test_engine_minutes_nobody_stated_read_at_least() -> None:
     sheets.fly("2026-05-02", 2, engine_minutes=20)
     sheets.fly("2026-05-03", 1, minutes=8)
     value = sheets.ledger().value(("part", "tu-07"), "engine-minutes")
-    assert (value.low, value.high, value.known) == (20, None, "unknown")
+    assert stated(value) == (20, None, "unknown")
 
 
 def test_an_allowance_for_each_flight_is_an_estimate() -> None:
@@ -305,10 +313,10 @@ def test_an_allowance_for_each_flight_is_an_estimate() -> None:
     sheets.fly("2026-05-02", 2)
     sheets.fly("2026-05-03", 1, engine_minutes=7)
     value = sheets.ledger().value(("part", "tu-07"), "engine-minutes")
-    assert (value.low, value.high, value.known) == (25, 25, "estimated")
+    assert stated(value) == (25, 25, "estimated")
 
 
-def read_meter(sheets: Sheets, when: str, value: int, **keys: object) -> None:
+def read_meter(sheets: Sheets, when: str, value: int, **keys: Any) -> None:
     """A reading of the turbine's meter."""
     sheets.add("meter-reading", when, part="tu-07", counter="engine-minutes", value=value, **keys)
 
@@ -322,7 +330,7 @@ def test_a_meter_fills_the_gap_since_its_last_reading() -> None:
     read_meter(sheets, "2026-05-05", 547)
     ledger = sheets.ledger()
     value = ledger.value(("part", "tu-07"), "engine-minutes")
-    assert (value.low, value.high, value.known) == (47, 47, "estimated")
+    assert stated(value) == (47, 47, "estimated")
     assert not ledger.problems
 
 
@@ -393,7 +401,7 @@ def test_opening_values_keep_how_well_they_are_known() -> None:
     ledger = sheets.ledger()
     flights = ledger.value(("part", "sv-22"), "flights")
     minutes = ledger.value(("part", "sv-22"), "minutes")
-    assert (flights.low, flights.high, flights.known) == (152, 152, "estimated")
+    assert stated(flights) == (152, 152, "estimated")
     assert (minutes.high, minutes.known) == (None, "unknown")
     # Unknown never becomes zero, and a figure given as unknown is not a lower bound.
     assert minutes.low >= 15

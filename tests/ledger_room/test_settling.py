@@ -192,7 +192,7 @@ def test_a_long_chain_of_withdrawals_ends() -> None:
 def test_aiming_at_nothing_is_said(record: str) -> None:
     sheets = flown()
     key = "amends" if record == "amendment" else "withdraws"
-    values = {"set": {"count": 1}} if record == "amendment" else {}
+    values: dict[str, Any] = {"set": {"count": 1}} if record == "amendment" else {}
     sheets.add(record, "2026-05-17", **{key: "flowm"}, **values)
     ledger = sheets.ledger()
     assert codes(ledger.problems) == ["event-unknown"]
