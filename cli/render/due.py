@@ -11,6 +11,8 @@ from register.views.changes import counter_words, left_phrase
 from register.views.due import DueLine, DueView
 
 MOST_ROWS = 40
+#: From this many columns on there is room for titles.
+WIDE = 110
 
 
 def render_due(session: Session, view: DueView) -> None:
@@ -35,18 +37,20 @@ def render_due(session: Session, view: DueView) -> None:
         "never_done": view.never_done,
         "day_checks": view.day_checks,
     }
-    session.show(_screen(view), data)
+    session.show(_screen(view, session.width), data)
 
 
-def _screen(view: DueView) -> Screen:
+def _screen(view: DueView, width: int) -> Screen:
     screen = Screen()
     screen.title(f"Due: {view.one_aircraft or 'whole fleet'}", day_words(view.on))
     if view.unread:
         screen.line(unread_words(view.unread))
     shown = [line for line in view.lines if _is_shown(line, view)]
+    resting = {} if view.one_aircraft or view.every else _resting(shown)
+    shown = [line for line in shown if line.item.aircraft not in resting]
     names = list(dict.fromkeys(sorted(line.item.aircraft for line in shown)))
     for name in names:
-        rows = [_row(line) for line in shown if line.item.aircraft == name]
+        rows = [_row(line, width) for line in shown if line.item.aircraft == name]
         screen.gap()
         stage = next(line.stage for line in shown if line.item.aircraft == name)
         words: list[str | Span] = [Span(name, "strong")]
@@ -54,12 +58,7 @@ def _screen(view: DueView) -> Screen:
             words.append(f"  ({stage.replace('-', ' ')})")
         screen.line(words)
         screen.table(
-            (
-                Column("state"),
-                Column("task", flexible=True),
-                Column("left", flexible=True),
-                Column("basis"),
-            ),
+            _columns(width),
             rows if view.every else rows[:MOST_ROWS],
             indent=1,
             heads=name == names[0],
@@ -68,10 +67,37 @@ def _screen(view: DueView) -> Screen:
             screen.line(f"and {len(rows) - MOST_ROWS} more: tailsheaf due {name} --all", 1)
     if not shown:
         screen.line("no open items recorded")
-    _counts(screen, view, len(view.lines) - len(shown))
+    for name, (stage, count) in resting.items():
+        screen.gap()
+        screen.line(
+            [Span(name, "strong"), f"  {stage.replace('-', ' ')}: {count} open (due {name})"]
+        )
+    _counts(screen, view)
     screen.gap()
     screen.line(Span(f"{GROUNDS_MARK} grounds when past its limit. {CAUTION}", "faint"))
     return screen
+
+
+def _resting(shown: list[DueLine]) -> dict[str, tuple[str, int]]:
+    """Aircraft not in service, with how many items are open: one line each in the whole list."""
+    found: dict[str, tuple[str, int]] = {}
+    for line in sorted(shown, key=lambda line: line.item.aircraft):
+        if line.stage != "in-service":
+            count = found.get(line.item.aircraft, ("", 0))[1]
+            found[line.item.aircraft] = (line.stage, count + 1)
+    return found
+
+
+def _columns(width: int) -> tuple[Column, ...]:
+    """At 80 columns the name that commands take; on a wide screen its title too."""
+    title = (Column("what", flexible=True),) if width >= WIDE else ()
+    return (
+        Column("state"),
+        Column("task"),
+        *title,
+        Column("left", flexible=True),
+        Column("basis"),
+    )
 
 
 def _is_shown(line: DueLine, view: DueView) -> bool:
@@ -80,13 +106,16 @@ def _is_shown(line: DueLine, view: DueView) -> bool:
     return line.item.state not in ("ok", "no-baseline") and not line.item.is_day_check
 
 
-def _row(line: DueLine) -> tuple[Words, ...]:
+def _row(line: DueLine, width: int) -> tuple[Words, ...]:
     item = line.item
     mark = GROUNDS_MARK if item.grounds else " "
-    title: list[str | Span] = [f"{mark} {item.task.title}"]
+    name: list[str | Span] = [f"{mark} ", Span(item.task.id, "strong")]
     if item.subject[0] == "part":
-        title.append(f" [{item.subject[1]}]")
-    return (state_span(item.state), title, _left(line), item.task.basis.kind.replace("-", " "))
+        name.append(f" [{item.subject[1]}]")
+    row: list[Words] = [state_span(item.state), name]
+    if width >= WIDE:
+        row.append(item.task.title)
+    return (*row, _left(line), item.task.basis.kind.replace("-", " "))
 
 
 def _left(line: DueLine) -> str:
@@ -114,19 +143,20 @@ def _by_counter(item: Item) -> bool:
     return all(limit.counter is not None for limit in item.limits)
 
 
-def _counts(screen: Screen, view: DueView, well: int) -> None:
-    never = {name: count for name, count in view.never_done.items() if count}
-    checks = {name: count for name, count in view.day_checks.items() if count}
-    if (never or checks or well) and not view.every:
-        screen.gap()
-    for name, count in sorted(never.items()):
+def _counts(screen: Screen, view: DueView) -> None:
+    if view.every:
+        return
+    screen.gap()
+    for name, count in sorted(view.never_done.items()):
         screen.line(
             f"{name}: {count} task{'' if count == 1 else 's'} never recorded "
             f"(tailsheaf due {name} --all)"
         )
-    if checks and not view.every:
+    flying = {line.item.aircraft for line in view.lines if line.stage == "in-service"}
+    checks = {name: count for name, count in view.day_checks.items() if name in flying}
+    if checks:
         listed = ", ".join(f"{name} {count}" for name, count in sorted(checks.items()))
-        screen.line(f"before the first flight of the day: {listed} (tailsheaf flyday --card)")
-    quiet = well - sum(checks.values())
-    if quiet > 0 and not view.every:
+        screen.line(f"before the first flight of the day: {listed} (flyday --card)")
+    quiet = sum(line.item.state == "ok" for line in view.lines)
+    if quiet:
         screen.line(f"{quiet} more not due (--all)")

@@ -86,8 +86,8 @@ def _words(
     parts = []
     if body.until is not None:
         days = (body.until - day).days
-        parts.append(f"until {body.until.isoformat()} ({days} day{'' if days == 1 else 's'})")
+        parts.append(f"until {body.until.isoformat()} (in {days} day{'' if days == 1 else 's'})")
     if left is not None:
         parts.append(f"{left} flight{'' if left == 1 else 's'} more")
-    limit = f"; {body.limit}" if body.limit else ""
-    return f"deferred {' and '.join(parts)}{limit}"
+    limit = f"{body.limit}, " if body.limit else "deferred "
+    return f"{limit}{' or '.join(parts)}"

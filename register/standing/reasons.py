@@ -60,11 +60,18 @@ def item_reasons(ledger: Ledger, item: Item) -> Iterator[Reason]:
     yield Reason(
         kind,
         standing,
-        f"{item.task.title}: {says}",
+        f"{_task_words(item)}: {says}",
         place,
         item.task.id,
         item.subject[1],
     )
+
+
+def _task_words(item: Item) -> str:
+    """A task by the name that `why` and `done` take, and the part it is on."""
+    if item.task.id == "life":
+        return f"life of {item.subject[1]}"
+    return item.task.id + (f" on {item.subject[1]}" if item.subject[0] == "part" else "")
 
 
 def _place_of(item: Item) -> Place:
@@ -86,7 +93,7 @@ def _judge_item(ledger: Ledger, item: Item) -> tuple[Standing, str] | None:
         if stops:
             return "grounded", stops[0]
         if item.state == "cannot-tell":
-            return "grounded", f"cannot tell: {_unclear(item)}"
+            return "grounded", _unclear(item)
         if item.state == "no-baseline":
             return "grounded", "never recorded"
     if item.state in ("overdue", "due") or stops:
@@ -107,14 +114,15 @@ def _stops(ledger: Ledger, item: Item, limit: Limit) -> str | None:
     if limit.left is None or limit.counter is None:
         return None
     if limit.state == "overdue":
-        return f"{left_words(limit.left)} {limit.counter}"
+        return left_words(limit.left, limit.counter)
     last = limit.left_to_last
     if last is None:
         return None
     step = next_flight(ledger, item.aircraft, item.subject, limit.counter)
     if step.amount > last:
         return (
-            f"{format_amount(last)} {limit.counter} left; the next flight passes it ({step.says})"
+            f"{format_amount(last)} {limit.counter.replace('-', ' ')} left; "
+            f"the next flight passes it ({step.says})"
         )
     return None
 
@@ -124,7 +132,7 @@ def _near(item: Item) -> str:
         if limit.day is not None and limit.state in ("due", "in-window"):
             return f"due {limit.day.isoformat()}"
         if limit.left is not None and limit.state in ("due", "in-window"):
-            return f"{left_words(limit.left)} {limit.counter}"
+            return left_words(limit.left, limit.counter or "")
     return "due"
 
 
@@ -135,7 +143,7 @@ def _unclear(item: Item) -> str:
         if limit.unset:
             return "its interval is not set"
         if limit.left is not None:
-            return f"{left_words(limit.left)} {limit.counter}"
+            return left_words(limit.left, limit.counter or "")
     return "not enough is recorded"
 
 
@@ -187,8 +195,8 @@ def _deferral_reason(snag: SnagState, deferral: DeferralState) -> Reason:
     return Reason(
         "deferral",
         standing,
-        f"{snag.text}: {deferral.says}; found {snag.first_day.isoformat()}, "
-        f"{deferral.age_days} days ago",
+        f"{deferral.says}: {snag.text}, found {snag.first_day.isoformat()} "
+        f"({deferral.age_days} days)",
         deferral.event.place(key),
         snag.id,
         snag.part or snag.position or "",

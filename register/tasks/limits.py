@@ -211,15 +211,16 @@ def span_words(span: Span) -> str:
     return f"about {low}" if span.known == "estimated" else low
 
 
-def left_words(left: Left) -> str:
+def left_words(left: Left, counter: str = "") -> str:
     """What is left, in words."""
+    unit = f" {counter.replace('-', ' ')}" if counter else ""
     if left.low is None:
-        return f"cannot tell, at most {format_amount(left.high)} left"
+        return f"cannot tell, at most {format_amount(left.high)}{unit} left"
     if left.low != left.high:
-        return f"between {format_amount(left.low)} and {format_amount(left.high)} left"
+        return f"between {format_amount(left.low)} and {format_amount(left.high)}{unit} left"
     if left.low < 0:
-        return f"over by {format_amount(-left.low)}"
-    return f"{format_amount(left.low)} left"
+        return f"over by {format_amount(-left.low)}{unit}"
+    return f"{format_amount(left.low)}{unit} left"
 
 
 def _days_words(days: int) -> str:
