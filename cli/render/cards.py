@@ -46,7 +46,7 @@ def _card(screen: Screen, view: FlydayView, card: Card) -> None:
     screen.title(f"{found.aircraft.upper()}  {found.title}", day_words(view.day))
     screen.line(["standing: ", standing_span(found.standing).text.strip()])
     for reason in found.reasons:
-        screen.line(f"- {reason.says}", 1)
+        screen.line(f"- {reason.says}", 1, 2)
     _tick_list(screen, "Due today", card.due)
     _tick_list(screen, "Before the first flight", card.day_checks)
     _tick_list(screen, "Before every flight", card.each_flight)
@@ -90,4 +90,4 @@ def _tick_list(screen: Screen, head: str, items: tuple[Item, ...]) -> None:
             words += f": {readings}"
         if left and head == "Due today":
             words += f" ({left})"
-        screen.line(words, 1)
+        screen.line(words, 1, 4)

@@ -11,6 +11,8 @@ from register.views.changes import counter_words, left_phrase
 from register.views.due import DueLine, DueView
 
 MOST_ROWS = 40
+#: Short forms for a narrow column; `why` says it in full.
+BASIS_WORDS = {"common-practice": "practice"}
 #: From this many columns on there is room for titles.
 WIDE = 110
 
@@ -49,22 +51,15 @@ def _screen(view: DueView, width: int) -> Screen:
     resting = {} if view.one_aircraft or view.every else _resting(shown)
     shown = [line for line in shown if line.item.aircraft not in resting]
     names = list(dict.fromkeys(sorted(line.item.aircraft for line in shown)))
+    table: list[tuple[Words, ...]] = []
     for name in names:
-        rows = [_row(line, width) for line in shown if line.item.aircraft == name]
-        screen.gap()
-        stage = next(line.stage for line in shown if line.item.aircraft == name)
-        words: list[str | Span] = [Span(name, "strong")]
-        if stage != "in-service":
-            words.append(f"  ({stage.replace('-', ' ')})")
-        screen.line(words)
-        screen.table(
-            _columns(width),
-            rows if view.every else rows[:MOST_ROWS],
-            indent=1,
-            heads=name == names[0],
-        )
-        if len(rows) > MOST_ROWS and not view.every:
-            screen.line(f"and {len(rows) - MOST_ROWS} more: tailsheaf due {name} --all", 1)
+        lines = [line for line in shown if line.item.aircraft == name]
+        table.append((_heading(name, lines[0].stage),))
+        kept = lines if view.every else lines[:MOST_ROWS]
+        table.extend(_row(line, width) for line in kept)
+        if len(kept) < len(lines):
+            table.append((f"and {len(lines) - len(kept)} more: tailsheaf due {name} --all",))
+    screen.table(_columns(width), table, indent=1)
     if not shown:
         screen.line("no open items recorded")
     for name, (stage, count) in resting.items():
@@ -76,6 +71,12 @@ def _screen(view: DueView, width: int) -> Screen:
     screen.gap()
     screen.line(Span(f"{GROUNDS_MARK} grounds when past its limit. {CAUTION}", "faint"))
     return screen
+
+
+def _heading(name: str, stage: str) -> Words:
+    if stage == "in-service":
+        return Span(name, "strong")
+    return [Span(name, "strong"), f"  ({stage.replace('-', ' ')})"]
 
 
 def _resting(shown: list[DueLine]) -> dict[str, tuple[str, int]]:
@@ -115,12 +116,14 @@ def _row(line: DueLine, width: int) -> tuple[Words, ...]:
     row: list[Words] = [state_span(item.state), name]
     if width >= WIDE:
         row.append(item.task.title)
-    return (*row, _left(line), item.task.basis.kind.replace("-", " "))
+    return (*row, _left(line), BASIS_WORDS.get(item.task.basis.kind, item.task.basis.kind))
 
 
 def _left(line: DueLine) -> str:
     item = line.item
     open_starts = [o for o in item.opened if o.state in ("due", "overdue", "soon")]
+    if any(limit.state in ("overdue", "due") for limit in item.limits):
+        open_starts = []
     phrase = left_phrase(item)
     if item.failed is not None:
         return f"failed {item.failed.moment.day.isoformat()}"
@@ -135,7 +138,7 @@ def _left(line: DueLine) -> str:
     if missed:
         phrase += f", {missed} missed"
     if line.forecast is not None and line.forecast.likely is not None and _by_counter(item):
-        phrase += f", about {line.forecast.likely:%d %b}"
+        phrase += f", ~{line.forecast.likely:%d %b}"
     return phrase
 
 

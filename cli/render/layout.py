@@ -36,10 +36,15 @@ def lay_out(screen: Screen, width: int) -> Iterator[Row]:
         elif isinstance(block, Title):
             yield _title(block, width)
         elif isinstance(block, Line):
-            for row in wrap_words(block.words, width - block.indent):
-                yield [Span(" " * block.indent), *row] if block.indent else row
+            yield from _line(block, width)
         else:
             yield from _table(block, width)
+
+
+def _line(line: Line, width: int) -> Iterator[Row]:
+    for n, row in enumerate(wrap_words(line.words, width - line.indent - line.hang)):
+        lead = line.indent + (line.hang if n else 0)
+        yield [Span(" " * lead), *row] if lead else row
 
 
 def _clean(words: Words) -> list[Span]:
@@ -111,7 +116,7 @@ def _table(table: Table, width: int) -> Iterator[Row]:
     wide = [
         max(
             [width_of(column.head) if table.heads else 0]
-            + [sum(width_of(span.text) for span in row[n]) for row in cells]
+            + [sum(width_of(span.text) for span in row[n]) for row in cells if len(row) > 1]
         )
         for n, column in enumerate(table.columns)
     ]
@@ -120,7 +125,12 @@ def _table(table: Table, width: int) -> Iterator[Row]:
         head: list[Words] = [Span(column.head, "faint") for column in table.columns]
         yield from _row(table, head, wide)
     for row in cells:
-        yield from _row(table, list(row), wide)
+        if len(row) == 1:
+            # A row of one cell heads the rows below it.
+            yield []
+            yield list(row[0])
+        else:
+            yield from _row(table, list(row), wide)
 
 
 def _fit(table: Table, wide: list[int], width: int) -> None:

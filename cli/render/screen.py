@@ -49,10 +49,11 @@ class Title:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of words, wrapped if need be under `indent` columns."""
+    """One line of words; wrapped rows stand `hang` columns further in than `indent`."""
 
     words: Words
     indent: int = 0
+    hang: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +72,7 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Rows of words under heads."""
+    """Rows of words under heads. A row of one cell is a heading over those that follow."""
 
     columns: tuple[Column, ...]
     rows: tuple[tuple[Words, ...], ...]
@@ -92,9 +93,9 @@ class Screen:
         """Add a title."""
         self.blocks.append(Title(left, right))
 
-    def line(self, words: Words, indent: int = 0) -> None:
+    def line(self, words: Words, indent: int = 0, hang: int = 0) -> None:
         """Add a line."""
-        self.blocks.append(Line(words, indent))
+        self.blocks.append(Line(words, indent, hang))
 
     def gap(self) -> None:
         """Add an empty line, never two."""

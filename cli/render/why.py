@@ -45,7 +45,7 @@ def _task(screen: Screen, view: WhyTask, session: Session) -> None:
     screen.title(f"Why: {item.task.title}{on}", day_words(session.on))
     screen.line([state_span(item.state), f"  {left_phrase(item)}"])
     basis = item.task.basis
-    screen.line(["basis     ", basis.text])
+    screen.line(["basis     ", basis.text], 0, 10)
     if basis.kind in ("common-practice", "owner", "unknown"):
         screen.line("the figure is yours to confirm or change", 10)
     place = item.task.place
@@ -62,7 +62,7 @@ def _task(screen: Screen, view: WhyTask, session: Session) -> None:
         )
         _step(screen, Step(f"passed on {passed.day.isoformat()}, in {which}", passed.place))
     for words in view.next_flight:
-        screen.line(["ahead     ", words])
+        screen.line(["ahead     ", words], 0, 10)
     if view.forecast is not None and view.forecast.likely is not None:
         found = view.forecast
         ends = [day.isoformat() if day else "later" for day in (found.earliest, found.latest)]
@@ -70,10 +70,12 @@ def _task(screen: Screen, view: WhyTask, session: Session) -> None:
             [
                 "forecast  ",
                 f"about {found.likely}, between {ends[0]} and {ends[1]}; {found.says}",
-            ]
+            ],
+            0,
+            10,
         )
     for words in view.standing:
-        screen.line(["so        ", Span(words, "strong")])
+        screen.line(["so        ", Span(words, "strong")], 0, 10)
     for reading in item.task.readings:
         bounds = [
             f"at least {reading.low}" if reading.low is not None else "",
@@ -81,16 +83,18 @@ def _task(screen: Screen, view: WhyTask, session: Session) -> None:
         ]
         limit = " and ".join(filter(None, bounds)) or "no limit set"
         screen.line(
-            ["reading   ", f"{reading.name}: {limit} {reading.unit} ({reading.basis.text})"]
+            ["reading   ", f"{reading.name}: {limit} {reading.unit} ({reading.basis.text})"],
+            0,
+            10,
         )
     if item.task.if_out:
-        screen.line(["if out    ", item.task.if_out])
+        screen.line(["if out    ", item.task.if_out], 0, 10)
     if item.task.caution:
-        screen.line(["caution   ", item.task.caution])
+        screen.line(["caution   ", item.task.caution], 0, 10)
 
 
 def _step(screen: Screen, step: Step) -> None:
-    screen.line(["          ", step.says])
+    screen.line(step.says, 10, 2)
     if step.place is not None:
         screen.line(Span(f"{step.place.file}:{step.place.line}", "faint"), 12)
 

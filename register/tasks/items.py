@@ -44,11 +44,13 @@ class Item:
     @property
     def is_day_check(self) -> bool:
         """Open only because the day has not been begun: on the card, never a standing."""
+        due = [item for item in self.opened if item.state in ("due", "overdue")]
+        quiet = ("ok", "soon", "no-baseline")
         return (
             self.failed is None
-            and bool(self.opened)
-            and all(item.start.when == "day" for item in self.opened if item.state == "due")
-            and worst_state([limit.state for limit in self.limits]) in ("ok", "soon", "no-baseline")
+            and bool(due)
+            and all(item.start.when == "day" for item in due)
+            and worst_state([limit.state for limit in self.limits]) in quiet
         )
 
     @property

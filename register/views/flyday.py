@@ -110,7 +110,11 @@ def _card(ledger: Ledger, found: AircraftDay) -> Card:
         day_checks,
         card_only,
         has_engine(ledger, found.aircraft),
-        ledger.places.assigned_parts(found.aircraft),
+        tuple(
+            name
+            for name in ledger.places.assigned_parts(found.aircraft)
+            if ledger.records.parts[name].kind == "battery"
+        ),
         next_flight(ledger, found.aircraft, subject, "minutes").says,
     )
 
