@@ -40,7 +40,6 @@ NOTES = (
     ("bulwark", "2026-05-02", "Engine fits; silencer needs 4 mm more room."),
     ("heron", "2026-04-18", "Nose gear door rattles at idle, nothing loose found."),
 )
-DONE_LATER = ("hard-landing-retract-travel", "hard-landing-turbine-mount", "gear-locks")
 
 
 class Stories:
@@ -97,7 +96,13 @@ class Stories:
         )
 
     def _fix(self, snag: Found) -> Act:
-        return lambda: self.write_fix(snag.key, snag.aircraft, read_day(snag.fixed), snag.action)
+        return lambda: self._mend(snag)
+
+    def _mend(self, snag: Found) -> None:
+        if snag.part:
+            # Work on a part is looked at again like a new one.
+            self.shop.touched[snag.aircraft].add(PARTS[snag.part].kind)
+        self.write_fix(snag.key, snag.aircraft, read_day(snag.fixed), snag.action)
 
     def write_fix(
         self, key: str, aircraft: str, day: date, action: str, *, after: str | None = None

@@ -6,7 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from register.example.duties import FAN, JET, TUG, Duty
+from register.example.duties import FAN, JET, MOVED, TUG, Duty
 from register.example.parts import PARTS
 from register.example.writing import Pen
 from register.text.nodes import Plain
@@ -104,7 +104,7 @@ class Workshop:
             # The season's list takes an evening of its own, a week earlier.
             ahead = 9 if is_first and duty.season else 2
             self.do(duty, aircraft, subject, day - timedelta(days=ahead))
-        if self.touched[aircraft]:
+        if self.touched[aircraft] & set(MOVED):
             self.recheck.add(aircraft)
         self.touched[aircraft].clear()
 
