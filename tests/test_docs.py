@@ -1,0 +1,54 @@
+"""The documents say what the program does: commands, screens and exit codes."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from cli.commands.table import COMMANDS
+from fleets import run
+from register.trouble import Exit
+
+ROOT = Path(__file__).parents[1]
+README = ROOT / "README.md"
+SCREEN = re.compile(r"```\n\$ tailsheaf (?P<line>flyday [^\n]*)\n(?P<screen>.*?)```", re.DOTALL)
+
+
+def test_every_command_stands_in_the_readme() -> None:
+    text = README.read_text("utf-8")
+    table = text[text.index("## All commands") :]
+    missing = [item.name for item in COMMANDS if f"`{item.name}`" not in table]
+    assert not missing
+
+
+def test_the_readme_names_no_command_that_is_not_there() -> None:
+    text = README.read_text("utf-8")
+    typed = set(re.findall(r"^tailsheaf ([a-z-]+)", text, re.MULTILINE))
+    assert typed
+    assert typed <= {item.name for item in COMMANDS}
+
+
+def test_the_readme_screen_is_what_is_shown(request: pytest.FixtureRequest) -> None:
+    text = README.read_text("utf-8")
+    found = SCREEN.search(text)
+    assert found is not None
+    shown = run("--fleet", ROOT / "example-fleet", *found["line"].split()).out
+    if request.config.getoption("--accept"):
+        block = f"```\n$ tailsheaf {found['line']}\n{shown}```"
+        README.write_text(text[: found.start()] + block + text[found.end() :], "utf-8")
+    else:
+        assert found["screen"] == shown
+
+
+def test_every_exit_code_is_explained() -> None:
+    text = README.read_text("utf-8")
+    for code in Exit:
+        assert re.search(rf"^\|[^|]*\b{int(code)}\b", text, re.MULTILINE), code
+
+
+@pytest.mark.parametrize("item", COMMANDS, ids=lambda item: item.name)
+def test_every_help_ends_in_an_example(item: object) -> None:
+    result = run(item.name, "--help")  # type: ignore[attr-defined]
+    assert result.exit_code == 0, result
+    assert f"Example: tailsheaf {item.name}" in " ".join(result.out.split())  # type: ignore[attr-defined]
