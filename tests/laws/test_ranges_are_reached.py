@@ -21,6 +21,7 @@ from register.ledger.ledger import Ledger
 DAY = "2026-05-16"
 PARTS = ("sv-22", "sv-31", "pu-01")
 HOSTS = ("heron", "swift")
+MOVES = ("install", "remove")
 
 
 @dataclass(frozen=True)
@@ -52,9 +53,12 @@ def write(steps: list[Step], start: dict[str, str], minutes: bool) -> Sheets:
             host = start[part]
             where = {"into": host} if host in PARTS else {"aircraft": host, "position": part}
             sheets.add("install", "2026-05-01", part=part, **where)
-    for step in steps:
+    for n, step in enumerate(steps, 1):
         when = DAY if step.hour is None else f"{DAY}T{step.hour:02d}:00Z"
         keys: dict[str, Any] = {}
+        if len([s for s in steps if s.kind in MOVES and s.part == step.part]) > 2:
+            # Off, on, off: which of the two was first, only the order of writing tells.
+            keys |= {"machine": "m-one", "seq": n}
         if step.after is not None:
             anchor, flight = step.after
             is_flights = any(s.id == anchor and s.kind == "flights" for s in steps)
@@ -89,13 +93,25 @@ def find_before(steps: list[Step]) -> set[tuple[Moment, Moment]]:
             anchor, flight = step.after
             known.add(((anchor, flight), step.moments[0]))
             # Directly after it: before whatever followed there.
-            if flight < by_id[anchor].count:
-                known.add((step.moments[-1], (anchor, flight + 1)))
+            following = find_following(by_id, anchor, flight)
+            if following is not None:
+                known.add((step.moments[-1], following))
+    for part in PARTS:
+        moves = [step.moments[0] for step in steps if step.kind in MOVES and step.part == part]
+        known.update(pairwise(moves))
     timed = [step for step in steps if step.hour is not None and step.after is None]
     for one, two in permutations(timed, 2):
         if (one.hour or 0) < (two.hour or 0):
             known.update((moment, two.moments[0]) for moment in find_past(steps, one, two))
     return known
+
+
+def find_following(by_id: dict[str, Step], anchor: str, flight: int) -> Moment | None:
+    """What followed a flight or event before anything was put directly after it."""
+    step = by_id[anchor]
+    if flight < step.count:
+        return (anchor, flight + 1)
+    return None if step.after is None else find_following(by_id, *step.after)
 
 
 def find_past(steps: list[Step], one: Step, two: Step) -> Iterator[Moment]:
@@ -104,9 +120,11 @@ def find_past(steps: list[Step], one: Step, two: Step) -> Iterator[Moment]:
     # A time on several flights is that of the first take-off.
     last = one.count if same else 1
     yield (one.id, last)
-    for child in steps:
-        if child.after is not None and child.after[0] == one.id and child.after[1] <= last:
-            yield child.moments[-1]
+    waiting = [child for child in steps if child.after in {(one.id, n + 1) for n in range(last)}]
+    while waiting:
+        child = waiting.pop()
+        yield child.moments[-1]
+        waiting.extend(other for other in steps if other.after and other.after[0] == child.id)
 
 
 Places = tuple[tuple[str, str], ...]
