@@ -12,7 +12,7 @@ from register.entry.clerk import Clerk, Plan, Written
 from register.entry.naming import check_new_name
 from register.entry.openings import match_counter, parse_quantity, split_pair
 from register.entry.sheets import Sheet, plain_number
-from register.records.fields import NAME_PATTERN
+from register.records.scalars import NAME_PATTERN
 from register.records.kinds import PART_KINDS
 from register.records.standing_files import AircraftFile, KitFile, PaperFile, PartFile, Position
 from register.records.values import BASIS_KINDS, Basis

@@ -1,0 +1,110 @@
+"""aircraft: show, enter or change an aircraft."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from cli.completion import complete_aircraft, complete_programme
+from cli.options import At, By, Note, stamp_of
+from cli.session import Session, current_session
+
+EXAMPLE = "Example: tailsheaf aircraft kestrel --programme turbine-jet --opening flights=150~"
+
+
+def command(
+    name: Annotated[
+        str | None,
+        typer.Argument(help="Which one, or a new one.", autocompletion=complete_aircraft),
+    ] = None,
+    add: Annotated[bool, typer.Option("--add", help="It is a new one.")] = False,
+    title: Annotated[str | None, typer.Option(help="What it is, in a few words.")] = None,
+    kit: Annotated[str | None, typer.Option(help="The kit it is built from.")] = None,
+    programme: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="NAME[/GROUP]",
+            help="A programme to follow, whole or a group; a starter is copied.",
+            autocompletion=complete_programme,
+        ),
+    ] = None,
+    stage: Annotated[
+        str | None, typer.Option(help="being-built, in-service, laid-up, sold …")
+    ] = None,
+    opening: Annotated[
+        list[str] | None,
+        typer.Option(metavar="COUNTER=N[~]", help="What it had behind it; ~ about, ? not known."),
+    ] = None,
+    as_of: Annotated[
+        str | None, typer.Option(metavar="DATE", help="The day of the opening figures.")
+    ] = None,
+    position: Annotated[
+        list[str] | None,
+        typer.Option(metavar="NAME=KIND[!]", help="Where a part goes; ! must be filled."),
+    ] = None,
+    per_flight: Annotated[
+        list[str] | None,
+        typer.Option(metavar="COUNTER=N", help="What each flight adds to a counter."),
+    ] = None,
+    basis: Annotated[
+        str | None, typer.Option(help='Where that figure comes from: "maker: handbook".')
+    ] = None,
+    last_done: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="TASK=DATE[~]",
+            help="When a task was last done: TASK=2026-03-01~@flights=140, TASK:PART=…, "
+            "group:NAME=… for a whole group.",
+        ),
+    ] = None,
+    at: At = None,
+    by: By = None,
+    note: Note = None,
+) -> None:
+    """Show the aircraft; with a new name or with facts, enter or change one."""
+    from register.entry.aircraft_files import AircraftWish, plan_aircraft
+    from register.entry.choosing import choose_name
+
+    wish = AircraftWish(
+        title,
+        kit,
+        tuple(programme or ()),
+        stage,
+        tuple(opening or ()),
+        as_of,
+        tuple(position or ()),
+        tuple(per_flight or ()),
+        basis,
+        tuple(last_done or ()),
+    )
+    session = current_session()
+    if name is None:
+        _show(session, None)
+        return
+    names = session.open().records.aircraft
+    line = f"tailsheaf aircraft {name.strip().lower()} --add   (a new one)"
+    found, is_new = choose_name(
+        name, names, "aircraft", add=add, given=not wish.is_empty, line=line
+    )
+    if wish.is_empty and not is_new:
+        _show(session, found)
+        return
+    from register.desk import read_starters
+
+    stamp = stamp_of(at, None, by, note, None)
+    session.record(
+        plan_aircraft(session.clerk(), found, wish, stamp, read_starters(), is_new=is_new)
+    )
+
+
+def _show(session: Session, name: str | None) -> None:
+    from cli.render.aircraft import render_aircraft, render_aircraft_list
+    from register.desk import answer_aircraft
+    from register.views.aircraft import AircraftView
+
+    view = answer_aircraft(session.open(), session.on, name)
+    if isinstance(view, AircraftView):
+        render_aircraft(session, view)
+    else:
+        render_aircraft_list(session, view)

@@ -1,0 +1,54 @@
+"""kit: show, enter or change what aircraft of one type share."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from cli.session import Session, current_session
+
+EXAMPLE = "Example: tailsheaf kit northwind-26 --position engine=turbine! --per-flight landings=1"
+
+
+def command(
+    name: Annotated[str | None, typer.Argument(help="Which one, or a new one.")] = None,
+    add: Annotated[bool, typer.Option("--add", help="It is a new one.")] = False,
+    title: Annotated[str | None, typer.Option(help="What it is, in a few words.")] = None,
+    position: Annotated[
+        list[str] | None,
+        typer.Option(metavar="NAME=KIND[!]", help="Where a part goes; ! must be filled."),
+    ] = None,
+    per_flight: Annotated[
+        list[str] | None,
+        typer.Option(metavar="COUNTER=N", help="What each flight adds to a counter."),
+    ] = None,
+    basis: Annotated[
+        str | None, typer.Option(help='Where that figure comes from: "maker: handbook".')
+    ] = None,
+) -> None:
+    """Show the kits; with a new name or with facts, enter or change one."""
+    from register.entry.choosing import choose_name
+    from register.entry.kits import KitWish, plan_kit
+
+    wish = KitWish(title, tuple(position or ()), tuple(per_flight or ()), basis)
+    session = current_session()
+    if name is None:
+        _show(session, None)
+        return
+    line = f"tailsheaf kit {name.strip().lower()} --add   (a new one)"
+    found, is_new = choose_name(
+        name, session.open().records.kits, "kit", add=add, given=not wish.is_empty, line=line
+    )
+    if wish.is_empty and not is_new:
+        _show(session, found)
+        return
+    session.record(plan_kit(session.clerk(), found, wish, is_new=is_new))
+
+
+def _show(session: Session, name: str | None) -> None:
+    from cli.render.kits import render_kits
+    from register.views.kit import view_kits
+
+    fleet = session.open()
+    render_kits(session, view_kits(fleet.ledger, fleet.unread, name))
