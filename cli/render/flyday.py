@@ -56,8 +56,7 @@ def _screen(view: FlydayView, width: int, *, every: bool) -> Screen:
     if view.last_entry is not None and view.last_entry < view.day:
         screen.line(
             Span(
-                f"Last entry {view.last_entry.isoformat()}; another laptop may hold later ones. "
-                "Why: tailsheaf why NAME TASK.",
+                f"Last entry {view.last_entry.isoformat()}; another laptop may hold later ones.",
                 "faint",
             )
         )

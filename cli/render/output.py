@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 STYLES: dict[Meaning, str] = {
     "plain": "",
     "strong": "bold",
-    "faint": "dim",
-    "stop": "bold white on red",
+    "faint": "",
+    "stop": "bold bright_white on red",
     "limit": "bold black on yellow",
     "attend": "bold reverse",
     "unsure": "bold black on cyan",

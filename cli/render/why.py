@@ -49,8 +49,10 @@ def _task(screen: Screen, view: WhyTask, session: Session) -> None:
     if basis.kind in ("common-practice", "owner", "unknown"):
         screen.line("the figure is yours to confirm or change", 10)
     place = item.task.place
-    screen.line(["rule      ", f"reset {item.task.in_force(session.on).reset.replace('-', ' ')}"])
-    screen.line(Span(f"{place.file}:{place.line}", "faint"), 10)
+    reset = item.task.in_force(session.on).reset.replace("-", " ")
+    rule = "a life limit, no window" if item.task.id == "life" else f"reset {reset}"
+    screen.line(["rule      ", rule])
+    screen.line(Span(f"{place.file}:{place.line}", "faint"), 2)
     for step in view.steps:
         _step(screen, step)
     if view.passed is not None:
@@ -61,6 +63,8 @@ def _task(screen: Screen, view: WhyTask, session: Session) -> None:
             else f"one of flights {passed.first} to {passed.last}"
         )
         _step(screen, Step(f"passed on {passed.day.isoformat()}, in {which}", passed.place))
+    for words in view.sums:
+        screen.line(["sum       ", words], 0, 10)
     for words in view.next_flight:
         screen.line(["ahead     ", words], 0, 10)
     if view.forecast is not None and view.forecast.likely is not None:
@@ -96,7 +100,7 @@ def _task(screen: Screen, view: WhyTask, session: Session) -> None:
 def _step(screen: Screen, step: Step) -> None:
     screen.line(step.says, 10, 2)
     if step.place is not None:
-        screen.line(Span(f"{step.place.file}:{step.place.line}", "faint"), 12)
+        screen.line(Span(f"{step.place.file}:{step.place.line}", "faint"), 2)
 
 
 def _task_data(view: WhyTask) -> Shape:
@@ -107,6 +111,7 @@ def _task_data(view: WhyTask) -> Shape:
             "place": place_shape(view.item.task.place),
             "basis": basis_shape(view.item.task.basis),
         },
+        "sums": list(view.sums),
         "next_flight": list(view.next_flight),
         "standing": list(view.standing),
         "forecast": forecast_shape(view.forecast),

@@ -35,6 +35,7 @@ class WhyTask:
 
     item: Item
     steps: tuple[Step, ...]
+    sums: tuple[str, ...]
     next_flight: tuple[str, ...]
     standing: tuple[str, ...]
     forecast: Forecast | None
@@ -68,7 +69,8 @@ def view_why_task(ledger: Ledger, item: Item, day: date) -> WhyTask:
     coming = []
     ahead: Forecast | None = None
     passed: Passed | None = None
-    for limit in item.limits:
+    counted = [limit for limit in item.limits if limit.counter and limit.left is not None]
+    for limit in counted:
         if limit.counter is None or limit.left is None:
             continue
         step = next_flight(ledger, item.aircraft, item.subject, limit.counter)
@@ -82,6 +84,7 @@ def view_why_task(ledger: Ledger, item: Item, day: date) -> WhyTask:
     return WhyTask(
         item,
         item.steps,
+        tuple(_sum_words(ledger, item.subject, limit.counter) for limit in counted),
         tuple(coming),
         tuple(
             f"{reason.standing.replace('-', ' ')}: {reason.says}"
@@ -90,6 +93,12 @@ def view_why_task(ledger: Ledger, item: Item, day: date) -> WhyTask:
         ahead,
         passed,
     )
+
+
+def _sum_words(ledger: Ledger, subject: Subject, counter: str | None) -> str:
+    """The arithmetic behind the counter now, and how to see every record of it."""
+    view = view_why_counter(ledger, subject, counter or "")
+    return f"{counter}: {span_total_words(view)} (tailsheaf why {subject[1]} {counter})"
 
 
 def view_why_counter(ledger: Ledger, subject: Subject, counter: str) -> WhyCounter:
