@@ -190,7 +190,7 @@ FAN = (
     Duty(
         "static-power",
         season=True,
-        work=("fan", "electric-motor"),
+        work=("battery", "fan", "electric-motor"),
         baseline=True,
         gauges=(Gauge("current", "A", "118", "-1", "2"), Gauge("power", "W", "5150", "-40", "60")),
     ),

@@ -38,8 +38,10 @@ class Happenings(Stories):
         yield self.at("2024-03-30", lambda day: self.stage("heron", day, "in-service"), 0)
 
     def _last_evenings(self) -> Iterator[Dated]:
-        """Small work in the week before the showcase."""
+        """Small work before a winter, and in the week before the showcase."""
         for day, aircraft, task in (
+            ("2025-10-16", "heron", "surface-free-play"),
+            ("2025-10-16", "kestrel", "surface-free-play"),
             ("2026-05-06", "heron", "surface-free-play"),
             ("2026-05-06", "heron", "tail-pipe"),
             ("2026-05-08", "kestrel", "surface-free-play"),
@@ -244,6 +246,7 @@ class Happenings(Stories):
             "flights",
             day,
             body,
+            after=self.diary.ended["petrel", day],
             typed=day + timedelta(days=9),
             source="from-paper",
             note="Found on the pocket card",

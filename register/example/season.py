@@ -58,12 +58,13 @@ def flying_days(aircraft: str) -> list[date]:
 
 
 class Diary:
-    """Writes flying days; remembers which event is which day's."""
+    """Writes flying days; remembers each day's first and last event."""
 
     def __init__(self, shop: Workshop):
         self.shop = shop
         self.pen = shop.pen
         self.flown: dict[tuple[str, date], str] = {}
+        self.ended: dict[tuple[str, date], str] = {}
 
     def fly(self, aircraft: str, day: date) -> None:
         """One flying day, with the charging before it and the workshop before that."""
@@ -79,6 +80,7 @@ class Diary:
             if packs or rng.random() < 0.6:
                 self._charge(aircraft, day, packs or ("rx-7", "ig-2"))
             self.flown[aircraft, day] = self._write(aircraft, day, each, packs)
+            self.ended[aircraft, day] = self.flown[aircraft, day]
         if aircraft in self.shop.recheck:
             self.shop.recheck.remove(aircraft)
             first = self.flown[aircraft, day]
@@ -136,6 +138,7 @@ class Diary:
             self.shop.count("petrel", (pack,), {"flights": 1, "landings": 1, "gear-cycles": 1})
             id_ = self.pen.add("aircraft/petrel", "flights", day, body, clock=clock, machine=FIELD)
             self.flown.setdefault(("petrel", day), id_)
+            self.ended["petrel", day] = id_
 
     def _charge(self, aircraft: str, day: date, packs: tuple[str, ...]) -> None:
         evening = day - timedelta(days=1)

@@ -172,7 +172,7 @@ class Stories:
             "incident",
             day,
             body,
-            after=self.diary.flown[aircraft, day],
+            after=self.diary.ended[aircraft, day],
             note=note,
         )
 

@@ -52,7 +52,7 @@ class Workshop:
             self.packs[aircraft].append(part)
         else:
             self.places[aircraft, position] = part
-            self.touched[aircraft].add(PARTS[part].kind)
+        self.touched[aircraft].add(PARTS[part].kind)
         body: dict[str, Plain] = {
             "part": self.pen.ref(part),
             "aircraft": self.pen.ref(aircraft),
