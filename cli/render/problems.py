@@ -10,6 +10,7 @@ from register.trouble import Problem
 
 if TYPE_CHECKING:
     from cli.session import Session
+    from register.desk import Fleet
 
 EXCERPT_WIDTH = 160
 
@@ -21,10 +22,15 @@ def write_problems(session: Session, problems: Iterable[Problem]) -> None:
 
 
 def _lines(session: Session, path: str) -> list[str]:
+    fleet = getattr(session, "_fleet", None)
+    return source_lines(fleet, path) if fleet is not None else []
+
+
+def source_lines(fleet: Fleet, path: str) -> list[str]:
+    """The lines of a file of the fleet, for an excerpt; none where it was not read."""
     from register.text.parsing import split_lines
 
-    fleet = getattr(session, "_fleet", None)
-    data = fleet.sources.get(path) if fleet is not None else None
+    data = fleet.sources.get(path)
     return split_lines(data) if data is not None else []
 
 

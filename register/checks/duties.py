@@ -1,0 +1,211 @@
+"""Flights without the check that was due before them.
+
+Only what the records prove is said: a season or gap with no done before its first flight,
+a happening not answered before flying on, a done that came later than permitted. A task
+never done is held to the present season only, since it may not have been in force before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+from itertools import pairwise
+
+from register.checks.survey import Survey, count_flights, number_of, warn
+from register.ledger.counters import Subject
+from register.records.bodies import Incident, Install, TaskDone
+from register.records.events import Event
+from register.records.programmes import Start, Task
+from register.records.values import format_amount
+from register.tasks.calendar import season_of
+from register.tasks.items import Item
+from register.trouble import Place, Problem
+
+
+def _starts(survey: Survey, *kinds: str) -> Iterator[tuple[Item, Start]]:
+    for item in survey.items:
+        for start in item.task.starts:
+            if start.when in kinds:
+                yield item, start
+
+
+def _passes(survey: Survey, item: Item) -> list[Event]:
+    found = survey.dones.of(item.task, item.subject, item.position)
+    return [e for e in found if isinstance(e.body, TaskDone) and e.body.result != "fail"]
+
+
+def _done_days(survey: Survey, item: Item) -> list[date]:
+    opening = item.opening.when if item.opening is not None else None
+    days = [event.moment.day for event in _passes(survey, item)]
+    return days if opening is None else [opening, *days]
+
+
+def check_season_begun(survey: Survey) -> Iterator[Problem]:
+    """The first flight of a season without the season's check."""
+    first_of_season = survey.ledger.records.fleet.season_start
+    for item, start in _starts(survey, "season"):
+        days = _done_days(survey, item)
+        seen = survey.ledger.first_day(item.subject)
+        flights = survey.ledger.flights(item.aircraft)
+        present = season_of(flights[-1].moment.day, first_of_season) if flights else None
+        for n, event in enumerate(flights):
+            begins = season_of(event.moment.day, first_of_season)
+            if n and flights[n - 1].moment.day >= begins:
+                continue
+            known = min(days, default=date.max) < begins
+            in_force = known or (begins == present and seen is not None and seen < begins)
+            if in_force and not _is_covered(days, begins, event.moment.day, start):
+                says = f"the season that began {begins.isoformat()}"
+                yield _without(survey, item, event, flights[n:], days, says)
+
+
+def check_gap_ended(survey: Survey) -> Iterator[Problem]:
+    """The first flight after a gap without the check that a gap asks for."""
+    usual = survey.ledger.records.fleet.season_gap_days
+    for item, start in _starts(survey, "season", "gap"):
+        length = usual if start.when == "season" else start.days or usual
+        if length is None:
+            continue
+        days = _done_days(survey, item)
+        flights = survey.ledger.flights(item.aircraft)
+        for n, (one, two) in enumerate(pairwise(flights)):
+            before, after = one.moment.day, two.moment.day
+            if (after - before).days < length:
+                continue
+            known = min(days, default=date.max) < after or n + 2 == len(flights)
+            if known and not _is_covered(days, before + timedelta(days=1), after, start):
+                says = f"{(after - before).days} days without a flight"
+                yield _without(survey, item, two, flights[n + 1 :], days, says)
+
+
+def _is_covered(days: list[date], since: date, flown: date, start: Start) -> bool:
+    """Done in the time asked for, or still good on the day of the flight."""
+    valid = timedelta(days=start.valid_days or 0)
+    return any(day <= flown and (day >= since or day + valid >= flown) for day in days)
+
+
+def _without(
+    survey: Survey,
+    item: Item,
+    event: Event,
+    flights: list[Event],
+    days: list[date],
+    after: str,
+) -> Problem:
+    """Flights from `event` on, until the check was done at last."""
+    day = event.moment.day
+    done = min((other for other in days if other > day), default=None)
+    flown = [other for other in flights if done is None or other.moment.day < done]
+    until = f"it was done on {done.isoformat()}" if done else "it is not done yet"
+    return _problem(item.aircraft, item.task, item.subject, event, flown, f"after {after}", until)
+
+
+def _problem(
+    aircraft: str,
+    task: Task,
+    subject: Subject,
+    event: Event,
+    flown: list[Event],
+    why: str,
+    until: str,
+    related: tuple[Place, ...] = (),
+) -> Problem:
+    day = event.moment.day.isoformat()
+    on = "" if subject == ("aircraft", aircraft) else f" on {subject[1]}"
+    return warn(
+        event.place("when"),
+        "flown-without-check",
+        f"{aircraft} flew {number_of(count_flights(flown), 'flight')} from {day} without "
+        f"{task.id}{on}, {why}; {until}",
+        f"tailsheaf done {task.id} {subject[1]} --at {day}   (if it was done and not recorded)",
+        (*related, task.place),
+    )
+
+
+def check_happenings_answered(survey: Survey) -> Iterator[Problem]:
+    """Flights after an incident or an installation, before the check that it asks for."""
+    for item, start in _starts(survey, "incident", "install"):
+        passes = _passes(survey, item)
+        for event in survey.ledger.about(("aircraft", item.aircraft)):
+            if _asks(survey, item, start, event):
+                yield from _check_answer(survey, item, start, event, passes)
+
+
+def _asks(survey: Survey, item: Item, start: Start, event: Event) -> bool:
+    body = event.body
+    if isinstance(body, Incident):
+        return start.when == "incident" and (not start.what or body.what in start.what)
+    if start.when != "install" or not isinstance(body, Install):
+        return False
+    part = survey.ledger.names.part_name(body.part)
+    if part is None or (item.subject[0] == "part" and item.subject[1] != part):
+        return False
+    if not start.positions and not start.kinds:
+        return True
+    kind = survey.ledger.records.parts[part].kind
+    return body.position in start.positions or kind in start.kinds
+
+
+def _check_answer(
+    survey: Survey, item: Item, start: Start, trigger: Event, passes: list[Event]
+) -> Iterator[Problem]:
+    ledger = survey.ledger
+    compare = ledger.orders.compare
+    point = ledger.orders.last_point(trigger.id)
+    answer = next(
+        (e for e in passes if compare(point, ledger.orders.segments(e.id)[0]) != "after"), None
+    )
+    until = ledger.orders.segments(answer.id)[0] if answer is not None else None
+    flown = [
+        event
+        for event in ledger.flights(item.aircraft)
+        if any(
+            compare(point, segment) == "before"
+            and (until is None or compare(segment, until) == "before")
+            for segment in ledger.orders.segments(event.id)
+        )
+    ]
+    if item.subject[0] == "part":
+        mine = {found.event.id for found in ledger.counters.contributions(item.subject)}
+        flown = [event for event in flown if event.id in mine]
+    if not flown:
+        return
+    why = f"after the {_trigger_words(trigger)} of {trigger.moment.day.isoformat()}"
+    if start.after_counter is not None and start.after_amount is not None:
+        host: Subject = item.subject
+        if not ledger.counters.gains(host, start.after_counter):
+            host = ("aircraft", item.aircraft)
+        gained = ledger.gained(host, start.after_counter, point, until)
+        if gained.low <= start.after_amount:
+            return
+        why += f", {format_amount(start.after_amount)} {start.after_counter} later"
+        flown = flown[-1:] if start.after_counter != "flights" else _beyond(flown, start)
+    done = f"it was done on {answer.moment.day.isoformat()}" if answer else "it is not done yet"
+    yield _problem(
+        item.aircraft,
+        item.task,
+        item.subject,
+        flown[0],
+        flown,
+        why,
+        done,
+        (trigger.place("when"),),
+    )
+
+
+def _beyond(flown: list[Event], start: Start) -> list[Event]:
+    """Flights past the number allowed; at least the last."""
+    kept = [
+        event
+        for n, event in enumerate(flown)
+        if count_flights(flown[: n + 1]) > (start.after_amount or 0)
+    ]
+    return kept or flown[-1:]
+
+
+def _trigger_words(event: Event) -> str:
+    body = event.body
+    if isinstance(body, Incident):
+        return body.what.replace("-", " ")
+    part = body.part.name if isinstance(body, Install) and body.part else "a part"
+    return f"installation of {part}"

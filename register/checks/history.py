@@ -1,0 +1,41 @@
+"""Edits by hand that the fleet's history does not hold yet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+from register.storage.folder import SourceFile
+from register.trouble import Place, Problem, RegisterError
+
+
+def check_history(root: Path, sources: Mapping[str, bytes]) -> Iterator[Problem]:
+    """Files whose present text is not in history, and files that are gone from the disk.
+
+    Nothing where the folder has no history of its own: git is not asked there.
+    """
+    from register.git.history import paths_not_in_history
+
+    files = [SourceFile(path, data) for path, data in sources.items()]
+    try:
+        paths = paths_not_in_history(root, files)
+    except RegisterError as error:
+        yield Problem(
+            Place("fleet.yaml"),
+            "history-not-asked",
+            f"the history could not be asked: {error.says}",
+            error.mend,
+            "warning",
+        )
+        return
+    for path in paths:
+        gone = path not in sources
+        yield Problem(
+            Place(path),
+            "not-in-history",
+            "this file is in the history and gone from the folder"
+            if gone
+            else "this file counts as it stands, and the history does not have it yet",
+            f"tailsheaf save {path}",
+            "warning",
+        )

@@ -1,0 +1,111 @@
+"""Flights past the last permitted point of a grounding task."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import timedelta
+
+from register.checks.survey import Survey, number_of, warn
+from register.records.bodies import Flights, TaskDone
+from register.records.events import Event
+from register.records.values import format_amount
+from register.tasks.intervals import Lateness, SideDue, fold_calendar, fold_counter
+from register.tasks.items import Item
+from register.trouble import Problem
+
+
+def check_limits_kept(survey: Survey) -> Iterator[Problem]:
+    """Grounding tasks done later than permitted, or not done yet, with flights beyond."""
+    for item in survey.items:
+        if item.grounds:
+            yield from _check_dones(survey, item)
+            yield from _check_open(survey, item)
+
+
+def _check_dones(survey: Survey, item: Item) -> Iterator[Problem]:
+    for folded in _fold(survey, item):
+        for lateness in folded.lateness:
+            if lateness.beyond <= 0:
+                continue
+            if folded.side == "calendar":
+                flown = _flown_late(survey, item, lateness)
+                if flown:
+                    words = f"{number_of(int(lateness.beyond), 'day')} past its last permitted day"
+                    yield _problem(survey, item, flown, flown[0], lateness.event, words)
+            else:
+                words = f"{format_amount(lateness.beyond)} {folded.side} past its last point"
+                yield _problem(survey, item, (), lateness.event, lateness.event, words)
+
+
+def _fold(survey: Survey, item: Item) -> Iterator[SideDue]:
+    ledger, task = survey.ledger, item.task
+    every = survey.dones.of(task, item.subject, item.position)
+    dones = [e for e in every if isinstance(e.body, TaskDone) and e.body.result != "fail"]
+    if not dones:
+        return
+    sides = {interval.side for terms in task.terms for interval in (*terms.every, *terms.first)}
+    for side in sorted(sides):
+        if side == "calendar":
+            yield fold_calendar(ledger, item.subject, task, dones, item.opening)
+        else:
+            yield fold_counter(ledger, item.subject, task, side, dones, item.opening)
+
+
+def _flown_late(survey: Survey, item: Item, lateness: Lateness) -> list[Event]:
+    """Flights after the last permitted day and before the day it was done."""
+    done = lateness.event.moment.day
+    permitted = done - timedelta(days=int(lateness.beyond))
+    return [e for e in _flights(survey, item) if permitted < e.moment.day < done]
+
+
+def _flights(survey: Survey, item: Item) -> list[Event]:
+    """Flights that surely count for the subject."""
+    return [
+        found.event
+        for found in survey.ledger.counters.contributions(item.subject)
+        if isinstance(found.event.body, Flights) and any(piece.sure for piece in found.pieces)
+    ]
+
+
+def _check_open(survey: Survey, item: Item) -> Iterator[Problem]:
+    """What is past its last permitted point today, for certain."""
+    for limit in item.limits:
+        if limit.permits_to is not None and limit.permits_to < survey.today:
+            permitted = limit.permits_to
+            flown = [
+                event
+                for event in _flights(survey, item)
+                if permitted < event.moment.day <= survey.today
+            ]
+            if flown:
+                words = f"after its last permitted day, {permitted.isoformat()}"
+                yield _problem(survey, item, flown, flown[0], None, words)
+        elif limit.left is not None and limit.left.high + limit.late < 0:
+            beyond = -(limit.left.high + limit.late)
+            flown = _flights(survey, item)[-1:]
+            if flown:
+                words = f"{format_amount(beyond)} {limit.counter} past its last point"
+                yield _problem(survey, item, (), flown[0], None, words)
+
+
+def _problem(
+    survey: Survey,
+    item: Item,
+    flown: Sequence[Event],
+    at: Event,
+    done: Event | None,
+    words: str,
+) -> Problem:
+    count = sum((e.body.count for e in flown if isinstance(e.body, Flights)), 0)
+    flights = f"{number_of(count, 'flight')} " if count else ""
+    on = "" if item.subject == ("aircraft", item.aircraft) else f" on {item.subject[1]}"
+    until = f"it was done on {done.moment.day.isoformat()}" if done else "it is not done yet"
+    day = at.moment.day.isoformat()
+    return warn(
+        at.place("when"),
+        "flown-without-check",
+        f"{item.aircraft} flew {flights}{words} of {item.task.id}{on}; {until}",
+        f"tailsheaf done {item.task.id} {item.subject[1]} --at {day}"
+        "   (if it was done and not recorded)",
+        (item.task.place,),
+    )

@@ -1,0 +1,106 @@
+"""All rules, and the one function that runs them.
+
+To add a rule: a function `check_…(survey)` that yields problems, a row in `CHECKS`,
+and a folder for each new code in tests/problems/.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import date
+
+from register.checks.clock import (
+    check_clock_forward,
+    check_not_future,
+    check_typed_after,
+)
+from register.checks.counters import (
+    check_counters_known,
+    check_entries_count,
+    check_limits_count,
+)
+from register.checks.doubles import (
+    check_flights_once,
+    check_packs_apart,
+)
+from register.checks.duties import (
+    check_gap_ended,
+    check_happenings_answered,
+    check_season_begun,
+)
+from register.checks.flown import (
+    check_in_service,
+    check_parts_serviceable,
+    check_positions_filled,
+    check_register_begun,
+)
+from register.checks.known import (
+    check_aircraft_known,
+    check_kits_known,
+    check_part_kinds_known,
+    check_parts_known,
+    check_positions_known,
+    check_programmes_known,
+    check_snags_known,
+    check_tasks_known,
+)
+from register.checks.likely import (
+    check_counts_likely,
+    check_minutes_likely,
+    check_readings_inside,
+)
+from register.checks.overruns import (
+    check_limits_kept,
+)
+from register.checks.sequence import (
+    check_moves_ordered,
+    check_packs_named,
+)
+from register.checks.survey import Survey
+from register.checks.whereabouts import (
+    check_files_at_home,
+)
+from register.ledger.ledger import Ledger
+from register.trouble import Problem
+
+Check = Callable[[Survey], Iterator[Problem]]
+
+CHECKS: tuple[Check, ...] = (
+    check_aircraft_known,
+    check_parts_known,
+    check_snags_known,
+    check_tasks_known,
+    check_positions_known,
+    check_programmes_known,
+    check_kits_known,
+    check_part_kinds_known,
+    check_counters_known,
+    check_limits_count,
+    check_entries_count,
+    check_positions_filled,
+    check_register_begun,
+    check_in_service,
+    check_parts_serviceable,
+    check_season_begun,
+    check_gap_ended,
+    check_happenings_answered,
+    check_limits_kept,
+    check_moves_ordered,
+    check_packs_named,
+    check_flights_once,
+    check_packs_apart,
+    check_not_future,
+    check_typed_after,
+    check_clock_forward,
+    check_files_at_home,
+    check_readings_inside,
+    check_minutes_likely,
+    check_counts_likely,
+)
+
+
+def check_ledger(ledger: Ledger, today: date) -> tuple[Problem, ...]:
+    """Everything odd about a ledger, ordered by place. Never raises, whatever the records."""
+    survey = Survey(ledger, today)
+    found = (problem for check in CHECKS for problem in check(survey))
+    return tuple(sorted(dict.fromkeys(found), key=lambda problem: problem.order))

@@ -1,0 +1,119 @@
+"""What several rules share: the ledger on a day, short ids, and what a point in time falls in."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterable
+from datetime import date
+from functools import cached_property
+
+from register.ledger.ledger import Ledger
+from register.ledger.order import Point
+from register.ledger.places import Spell
+from register.records.bodies import Flights
+from register.records.events import Event
+from register.records.programmes import Task
+from register.records.scalars import nearest
+from register.tasks.items import Dones, Item, view_items
+from register.trouble import Place, Problem
+
+#: Ids are typed by at least so many characters.
+SHORTEST = 4
+#: So many other places are named with a problem that concerns many records.
+MOST_RELATED = 5
+
+
+class Survey:
+    """A ledger as surveyed on a day. Every rule reads it, none changes it."""
+
+    def __init__(self, ledger: Ledger, today: date):
+        self.ledger = ledger
+        self.today = today
+
+    @cached_property
+    def items(self) -> tuple[Item, ...]:
+        """Every task of every aircraft, as it stands on the day."""
+        return view_items(self.ledger, self.today)
+
+    @cached_property
+    def dones(self) -> Dones:
+        """Every done, by task."""
+        return Dones(self.ledger)
+
+    @cached_property
+    def task_names(self) -> frozenset[str]:
+        """Ids of the tasks of all programmes."""
+        return frozenset(
+            task.id for file in self.ledger.records.programmes.values() for task in file.tasks
+        )
+
+    @cached_property
+    def aircraft(self) -> tuple[str, ...]:
+        """Names of all aircraft."""
+        return tuple(sorted(self.ledger.records.aircraft))
+
+    @cached_property
+    def _ids(self) -> list[str]:
+        return sorted(self.ledger.settled.originals)
+
+    def short(self, event: Event) -> str:
+        """The shortest beginning of an event's id that no other id has."""
+        id_ = event.id
+        at = bisect_left(self._ids, id_)
+        length = SHORTEST
+        for other in (*self._ids[max(at - 1, 0) : at], *self._ids[at + 1 : at + 2]):
+            length = max(length, _shared(id_, other) + 1)
+        return id_[:length]
+
+    def tasks_named(self, name: str) -> tuple[Task, ...]:
+        """Tasks of any programme with this id."""
+        programmes = self.ledger.records.programmes
+        return tuple(
+            task
+            for file in sorted(programmes)
+            for task in programmes[file].tasks
+            if task.id == name
+        )
+
+    def is_inside(self, spell: Spell, point: Point) -> bool | None:
+        """Does a point lie in a stay: True surely, None perhaps, False surely not?"""
+        compare = self.ledger.orders.compare
+        if compare(spell.start.earliest, point) == "after":
+            return False
+        if spell.end is not None and compare(spell.end.latest, point) == "before":
+            return False
+        sure = compare(spell.start.latest, point) == "before"
+        if spell.end is not None:
+            sure = sure and compare(point, spell.end.earliest) == "before"
+        return True if sure else None
+
+
+def _shared(one: str, other: str) -> int:
+    """How many first characters two ids have in common."""
+    length = 0
+    for a, b in zip(one, other, strict=False):
+        if a != b:
+            break
+        length += 1
+    return length
+
+
+def warn(place: Place, code: str, says: str, mend: str, related: Iterable[Place] = ()) -> Problem:
+    """An unlikely fact: recorded and counted, and pointed out."""
+    return Problem(place, code, says, mend, "warning", tuple(related)[:MOST_RELATED])
+
+
+def name_known(word: str, known: Iterable[str], key: str, make: str) -> str:
+    """The mend of a name that nothing has: the nearest, else how to make one."""
+    guess = nearest(word, known)
+    return f'write  {key}: "{guess}"' if guess else make
+
+
+def count_flights(events: Iterable[Event]) -> int:
+    """Flights in several records."""
+    return sum(event.body.count for event in events if isinstance(event.body, Flights))
+
+
+def number_of(count: int, word: str) -> str:
+    """With its plural: 1 flight, 3 flights."""
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
