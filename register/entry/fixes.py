@@ -96,7 +96,9 @@ def _plain(action: str) -> str:
 
 def _refuse_same_action(clerk: Clerk, state: SnagState, action: str) -> None:
     same = sum(_plain(earlier) == _plain(action) for earlier in state.earlier_actions)
-    if same < (1 if state.repeat else SAME_ACTION_CLOSINGS):
+    # A third closing of a repeat needs more than any action that was tried before.
+    third = state.repeat and len(state.earlier_actions) >= SAME_ACTION_CLOSINGS
+    if same < (1 if third else SAME_ACTION_CLOSINGS):
         return
     times = "once" if same == 1 else "twice" if same == 2 else f"{same} times"
     raise RegisterError(
