@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cached_property
@@ -156,7 +157,7 @@ def found_fleet(root: Path, wish: Founding, chance: random.Random) -> Fleet:
     require_git()
     owner, _ = check_identity(root)
     if wish.example:
-        from register.example import build_example
+        from register.example.scenario import build_example
 
         commits = fleets.plan_example(build_example())
     else:
@@ -341,3 +342,21 @@ def answer_programme(fleet: Fleet, day: date, typed: str) -> ProgrammeView:
     if node is None:
         raise RegisterError(f"the starter {name} cannot be read", mend="install tailsheaf again")
     return view_programme(build_programme(path, name, node)[0], day, (), in_fleet=False)
+
+
+def save_edits(fleet: Fleet, wanted: Sequence[str]) -> tuple[tuple[str, ...], str | None]:
+    """Put hand edits into history as they stand: those at or below `wanted`, or all.
+
+    The paths saved, and a note. Raises RegisterError (USAGE) on a path with nothing to save.
+    """
+    from register.entry.saving import choose_edits, tell_edits
+    from register.git.apply import save_paths
+    from register.git.history import paths_not_in_history
+    from register.git.wrapper import is_ours
+
+    edited = paths_not_in_history(fleet.root)
+    chosen = choose_edits(edited, fleet.sources, wanted)
+    if not chosen and is_ours(fleet.root):
+        return (), None
+    applied = save_paths(fleet.root, chosen, tell_edits(chosen))
+    return chosen, applied.note

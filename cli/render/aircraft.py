@@ -7,7 +7,7 @@ from cli.render.marks import amount_words, day_words, note_unread, unread_words
 from cli.render.screen import Column, Screen, Span, Words
 from cli.render.shapes import Shape, basis_shape, full_span_shape
 from cli.session import Session
-from register.records.values import Known
+from register.records.values import UNSTATED, Known
 from register.views.aircraft import (
     AircraftListView,
     AircraftView,
@@ -126,7 +126,9 @@ def _counter_row(line: CounterLine, view: AircraftView) -> tuple[Words, ...]:
     allowance = view.per_flight.get(line.counter)
     adds = ""
     if allowance is not None:
-        adds = f"{plain_words(allowance.amount, line.counter)} ({allowance.basis.text})"
+        basis = allowance.basis
+        source = "basis unknown" if basis == UNSTATED else basis.text
+        adds = f"{plain_words(allowance.amount, line.counter)} ({source})"
     given = line.counter in view.file.opening.counters
     before = value_words(line.opening, line.counter) if given else "none"
     return (title_words(line.counter), value_words(line.value, line.counter), before, adds)

@@ -7,6 +7,7 @@ from cli.render.marks import note_unread, unread_words
 from cli.render.screen import Column, Screen, Span
 from cli.render.shapes import Shape, basis_shape
 from cli.session import Session
+from register.records.values import UNSTATED
 from register.views.kit import KitLine, KitsView
 
 
@@ -62,7 +63,8 @@ def _one(screen: Screen, line: KitLine) -> None:
         screen.gap()
     for counter, item in kit.per_flight.items():
         amount = plain_words(item.amount, counter)
-        screen.line(f"each flight adds {amount} {title_words(counter)} ({item.basis.text})", 1)
+        source = "basis unknown" if item.basis == UNSTATED else item.basis.text
+        screen.line(f"each flight adds to {title_words(counter)}: {amount} ({source})", 1)
     screen.gap()
     screen.line(Span(kit.path, "faint"))
 

@@ -16,6 +16,7 @@ from cli.render.marks import day_words, note_unread, unread_words
 from cli.render.screen import Column, Screen, Span, Words
 from cli.render.shapes import Shape, full_span_shape
 from cli.session import Session
+from register.records.kinds import ENGINE_KINDS
 from register.records.values import format_amount
 from register.views.part import Clocks, PartLine, PartsView, PartView, ReadingLine, Stay
 
@@ -35,12 +36,14 @@ def render_parts(session: Session, view: PartsView) -> None:
             Column("part", flexible=True),
             Column("kind"),
             Column("where", flexible=True),
-            Column("condition"),
-            Column("most counted", flexible=True),
+            Column("counted", flexible=True),
             Column("life left", flexible=True),
         ),
         [_row(line) for line in view.lines],
     )
+    if view.lines:
+        screen.gap()
+        screen.line(Span("Condition is serviceable where none is said.", "faint"))
     if not view.lines:
         screen.line("no part is recorded yet")
         screen.line(Span("tailsheaf parts NAME --add --kind servo", "command"), 2)
@@ -70,11 +73,13 @@ def _row(line: PartLine) -> tuple[Words, ...]:
     value = ""
     if line.counter is not None and line.value is not None:
         value = f"{value_words(line.value, line.counter)} {_short_counter(line.counter)}".strip()
+    where: list[str | Span] = [", ".join(line.where) or "on the shelf"]
+    if line.condition != "serviceable":
+        where = [_condition(line.condition), " ", *where]
     return (
         Span(line.name, "strong"),
         line.kind,
-        ", ".join(line.where) or "on the shelf",
-        _condition(line.condition),
+        where,
         value,
         life_state_words(line.life) if line.life else "",
     )
@@ -101,9 +106,10 @@ def _screen(view: PartView) -> Screen:
     screen.title(f"Part {file.name}", day_words(view.on))
     if view.unread:
         screen.line(unread_words(view.unread))
-    title = [] if file.title == file.name else [file.title]
+    if file.title != file.name:
+        screen.line(Span(file.title, "strong"))
     marks = [f"{key} {value}" for key, value in _marks(view) if value]
-    screen.line(", ".join([*title, file.kind, *marks]))
+    screen.line(", ".join([file.kind, *marks]))
     use = "used in several aircraft, counted use by use" if file.use == "assigned" else "installed"
     where = ", ".join(view.where) or "on the shelf"
     screen.line(f"{use}: {where}" if file.use == "assigned" else f"where: {where}")
@@ -144,7 +150,7 @@ def _counters(screen: Screen, view: PartView) -> None:
         row.append("" if here is None else value_words(here, clocks.counter))
         rows.append(row)
     screen.table(columns, rows, indent=1)
-    if not overhauled:
+    if not overhauled and view.file.kind in ENGINE_KINDS:
         screen.line("no overhaul recorded", 1)
     known = view.opening_known
     if known is not None:

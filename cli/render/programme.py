@@ -97,13 +97,12 @@ def _screen(view: ProgrammeView) -> Screen:
         screen.line([Span(group.title, "strong"), f"  {file.name}/{group.name}"])
         screen.table(
             (
-                Column("task", flexible=True),
-                Column("when", flexible=True),
-                Column("reading", flexible=True),
+                Column(""),
+                Column("task"),
+                Column("when, and what is read", flexible=True),
                 Column("basis"),
             ),
             [_task_row(line) for line in group.tasks],
-            indent=1,
             heads=group is view.groups[0],
         )
     _counted(screen, view)
@@ -111,14 +110,15 @@ def _screen(view: ProgrammeView) -> Screen:
 
 
 def _task_row(line: TaskLine) -> tuple[Words, ...]:
-    mark = GROUNDS_MARK if line.task.grounds else " "
-    on = "" if line.on == "aircraft" else f" [{line.on}]"
-    habit = HABIT_MARK if line.common_practice else " "
+    on = "" if line.on == "aircraft" else f"{line.on}: "
+    reads = f"; reads {', '.join(line.readings)}" if line.readings else ""
+    habit = f"{HABIT_MARK} " if line.common_practice else "  "
+    basis = line.task.basis.kind.replace("common-practice", "practice")
     return (
-        f"{mark} {line.task.id}{on}",
-        _when(line),
-        "; ".join(line.readings),
-        f"{habit} {line.task.basis.kind.replace('-', ' ')}",
+        GROUNDS_MARK if line.task.grounds else "",
+        line.task.id,
+        f"{on}{_when(line)}{reads}",
+        f"{habit}{basis}",
     )
 
 

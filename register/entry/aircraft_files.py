@@ -11,9 +11,11 @@ from register.entry.kits import check_title, enter_per_flight, enter_positions, 
 from register.entry.naming import check_new_name, match_name
 from register.entry.openings import (
     DoneEntry,
+    GivenCounter,
     GivenDone,
     enter_counters,
     enter_dones,
+    find_unstated,
     parse_counter,
     parse_done,
     parse_past_day,
@@ -21,8 +23,9 @@ from register.entry.openings import (
 from register.entry.programme_files import Followed, Programmes, say_copied
 from register.entry.sheets import Sheet
 from register.entry.subjects import find_part
+from register.ledger.amounts import DEFAULT_PER_FLIGHT
 from register.records.bodies import STAGES
-from register.records.programmes import Task
+from register.records.programmes import CounterInterval, Task
 from register.records.standing_files import AircraftFile
 from register.records.values import Ref
 from register.trouble import Place, RegisterError
@@ -153,12 +156,34 @@ class _Entry:
         known = self.old.opening if self.old else None
         if as_of is None and (given or dones) and (known is None or known.as_of is None):
             as_of = clerk.today
-        enter_counters(self.sheet, given, as_of)
+        enter_counters(self.sheet, [*given, *self._unstated(given, bool(dones))], as_of)
         entries = self._find_dones(dones) if dones else []
         enter_dones(self.sheet, entries, known)
         if entries:
             self.notes.append(f"last done before the register: {len(entries)} task(s)")
+            self._ask_counts(entries)
         self._doubt_dones(entries, {item.counter: item.value for item in given})
+
+    def _unstated(self, given: list[GivenCounter], has_dones: bool) -> tuple[GivenCounter, ...]:
+        """The counters that matter of an aircraft with a past, where they were not given."""
+        if self.old is not None and self.old.opening.counters:
+            return ()
+        if not given and not (has_dones and self.old is None):
+            return ()
+        counted = {
+            interval.counter
+            for task in self._tasks()
+            if task.on == "aircraft"
+            for interval in task.terms[0].every
+            if isinstance(interval, CounterInterval)
+        }
+        listed = self.clerk.ledger.records.fleet.counters
+        wanted = [name for name in listed if name in counted | {"flights", "minutes"}]
+        found = find_unstated(given, wanted, DEFAULT_PER_FLIGHT)
+        if found is None:
+            return ()
+        self.notes.append(found.says)
+        return found.counters
 
     def _find_dones(self, dones: list[GivenDone]) -> list[DoneEntry]:
         tasks = {task.id: task for task in self._tasks()}
@@ -193,6 +218,24 @@ class _Entry:
         uses = [(use.ref, use.group) for use in self.old.programmes] if self.old else []
         uses.extend((Ref(f.name, f.id, Place("")), f.group) for f in self.followed)
         return self.programmes.tasks(uses)
+
+    def _ask_counts(self, entries: list[DoneEntry]) -> None:
+        """A date alone leaves a task that counts flights anywhere between new and now."""
+        tasks = {task.id: task for task in self._tasks()}
+        vague = [
+            entry
+            for entry in entries
+            if entry.done.when is not None
+            and any(
+                isinstance(side, CounterInterval) and side.counter not in dict(entry.done.at)
+                for side in tasks[entry.task].terms[0].every
+            )
+        ]
+        if vague:
+            self.warnings.append(
+                f"{len(vague)} of them count flights or the like: behind the date, @flights=N "
+                "says at how many"
+            )
 
     def _doubt_dones(self, entries: list[DoneEntry], given: dict[str, object]) -> None:
         for entry in entries:

@@ -12,8 +12,8 @@ from register.entry.clerk import Clerk, Plan, Written
 from register.entry.naming import check_new_name
 from register.entry.openings import match_counter, parse_quantity, split_pair
 from register.entry.sheets import Sheet, plain_number
-from register.records.scalars import NAME_PATTERN
 from register.records.kinds import PART_KINDS
+from register.records.scalars import NAME_PATTERN
 from register.records.standing_files import AircraftFile, KitFile, PaperFile, PartFile, Position
 from register.records.values import BASIS_KINDS, Basis
 from register.text.nodes import Plain

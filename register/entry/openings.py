@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -127,6 +127,46 @@ def parse_done(text: str, counters: Sequence[str], now: datetime, zone: ZoneInfo
     subject = rest or None
     return GivenDone(
         rest if is_group else first, is_group, None if is_group else subject, day, tuple(at), known
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Unstated:
+    """Counters that had something behind them, though nobody said how much."""
+
+    counters: tuple[GivenCounter, ...]
+    says: str
+
+
+def find_unstated(
+    given: Sequence[GivenCounter], wanted: Iterable[str], per_flight: Mapping[str, Decimal]
+) -> Unstated | None:
+    """What to write for the counters not `given` of a thing with a past: never zero.
+
+    Those that every flight adds to (`per_flight`) are estimated from the flights, if these
+    are given; the others are unknown. None for a new thing, or when all are given.
+    """
+    if all(item.value == 0 for item in given):
+        return None
+    stated = {item.counter: item for item in given}
+    flights = stated.get("flights")
+    found: list[GivenCounter] = []
+    for counter in wanted:
+        if counter in stated:
+            continue
+        each = per_flight.get(counter)
+        if each is not None and flights is not None and flights.value is not None:
+            found.append(GivenCounter(counter, each * flights.value, "estimated"))
+        else:
+            found.append(GivenCounter(counter, None, "unknown"))
+    if not found:
+        return None
+    guessed = [f"{item.counter} about {item.value}" for item in found if item.value is not None]
+    missing = [item.counter for item in found if item.value is None]
+    parts = [f"taken from the flights: {', '.join(guessed)}"] if guessed else []
+    parts += [f"not known: {', '.join(missing)}"] if missing else []
+    return Unstated(
+        tuple(found), f"before the register, {'; '.join(parts)} (--opening COUNTER=N says)"
     )
 
 

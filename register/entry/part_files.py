@@ -14,6 +14,7 @@ from register.entry.kits import check_kind, check_title, finish_plan, parse_basi
 from register.entry.naming import check_new_name, match_name
 from register.entry.openings import (
     enter_counters,
+    find_unstated,
     match_counter,
     parse_counter,
     parse_past_day,
@@ -24,7 +25,7 @@ from register.entry.sheets import Sheet, plain_number
 from register.entry.subjects import folder_of
 from register.ledger.counters import Subject
 from register.records.bodies import CONDITIONS
-from register.records.kinds import PART_KINDS
+from register.records.kinds import PART_KINDS, gains_counter
 from register.records.standing_files import LifeLimit, PartFile
 from register.records.values import Basis
 from register.text.nodes import Plain
@@ -104,6 +105,7 @@ class _Entry:
         self.old: PartFile | None = None if is_new else records.parts[name]
         self.sheet = Sheet(path, None if is_new else clerk.sources[path])
         self.warnings: list[str] = []
+        self.notes: list[str] = []
         self.condition: str | None = None
         self.kind = self.old.kind if self.old else ""
         self.use = self.old.use if self.old else ""
@@ -162,7 +164,14 @@ class _Entry:
         as_of = parse_past_day(wish.as_of, clerk.now, zone, "--as-of") if wish.as_of else None
         if as_of is None and given and (self.old is None or self.old.opening.as_of is None):
             as_of = clerk.today
-        enter_counters(self.sheet, given, as_of)
+        unstated = None
+        if given and not (self.old and self.old.opening.counters):
+            counters = clerk.ledger.records.fleet.counters
+            own = clerk.ledger.records.fleet.part_kinds.get(self.kind)
+            wanted = [name for name in counters if gains_counter(self.kind, name, own)]
+            unstated = find_unstated(given, wanted, {})
+        enter_counters(self.sheet, [*given, *(unstated.counters if unstated else ())], as_of)
+        self.notes.extend([unstated.says] if unstated else [])
 
     def _lives(self) -> None:
         wish = self.wish
@@ -189,7 +198,7 @@ class _Entry:
         plan = Plan(
             plan.changes,
             plan.message,
-            says,
+            (*says, *self.notes),
             plan.written,
             (("part", self.name),) if self.old else (),
             plan.warnings,

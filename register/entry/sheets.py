@@ -36,6 +36,7 @@ class Sheet:
         if self.is_new:
             _nest(self._data, path, value)
         else:
+            path = self._spelled(path)
             self._bytes = edit_set(self.path, self._bytes, path, value)
         self._touch(said)
 
@@ -73,6 +74,21 @@ class Sheet:
             return FileChange(self.path, None, (self._head + render_yaml(self._data)).encode())
         return FileChange(self.path, self.before, self._bytes)
 
+    def _spelled(self, path: Path) -> Path:
+        """The path with its keys as the file spells them: Engine_minutes for engine-minutes."""
+        node: Node | None = parse_text(self.path, self._bytes).node
+        found: list[str | int] = []
+        for part in path:
+            key: str | int = part
+            if isinstance(part, str) and isinstance(node, Mapping):
+                spelled = (entry.key for entry in node.entries if _folded(entry.key) == part)
+                key = part if node.get(part) is not None else next(spelled, part)
+                node = node.get(str(key))
+            else:
+                node = None
+            found.append(key)
+        return tuple(found)
+
     def _touch(self, said: str | None) -> None:
         if said and said not in self.touched:
             self.touched.append(said)
@@ -81,6 +97,10 @@ class Sheet:
 def plain_number(value: Decimal) -> int | Decimal:
     """A number as it is written: whole ones without a point."""
     return int(value) if value == value.to_integral_value() else value.normalize()
+
+
+def _folded(key: str) -> str:
+    return key.lower().replace("_", "-")
 
 
 def _find_node(file: str, data: bytes, path: Path) -> Node | None:

@@ -172,7 +172,7 @@ def _find_unset(task: Task, every: tuple[Interval, ...]) -> Iterable[Unset]:
 def _tell_on(task: Task) -> str:
     if task.on == "aircraft":
         return "aircraft"
-    return f"part at {task.on_name}" if task.on == "position" else f"each {task.on_name}"
+    return f"at {task.on_name}" if task.on == "position" else f"each {task.on_name}"
 
 
 def tell_interval(item: Interval) -> str:
@@ -192,15 +192,37 @@ def tell_interval(item: Interval) -> str:
     return words
 
 
+_STARTS = {
+    "each-flight": "each flight",
+    "charge": "each charge",
+    "fuel-mix": "each fuel mix",
+    "day": "first of the day",
+    "season": "start of season",
+    "gap": "after a gap",
+    "layup": "after a layup",
+    "install": "after installing",
+    "fix": "after a fix",
+    "work": "after work on",
+    "incident": "after",
+    "paper": "before a paper expires",
+}
+
+
 def _tell_start(start: Start) -> str:
-    words = start.when.replace("-", " ")
-    if start.after_counter is not None and start.after_amount is not None:
-        words += f", {format_amount(start.after_amount)} {start.after_counter} after"
-    if start.days is not None:
-        words += f" {start.days} days"
-    named = (*start.what, *start.positions, *start.kinds)
+    """`start of season`, `after work on servo`, `after a layup of 30 days`."""
+    words = _STARTS.get(start.when, start.when)
+    named = ", ".join(word.replace("-", " ") for word in (*start.what, *start.kinds))
+    named = ", ".join(part for part in (named, *start.positions) if part)
     if named:
-        words += f": {', '.join(named)}"
+        words += f" {named}"
+    elif start.when in ("work", "install"):
+        words += " anything"
+    elif start.when == "incident":
+        words += " an incident"
+    if start.days is not None:
+        words += f" of {start.days} days"
+    if start.after_counter is not None and start.after_amount is not None:
+        words = f"{format_amount(start.after_amount)} {start.after_counter} {words}"
     return words
 
 
