@@ -15,7 +15,7 @@ from register.checks.survey import Survey, count_flights, number_of, warn
 from register.ledger.counters import Subject
 from register.records.bodies import Incident, Install, TaskDone
 from register.records.events import Event
-from register.records.programmes import Start, Task
+from register.records.programmes import Start
 from register.records.values import format_amount
 from register.tasks.calendar import season_of
 from register.tasks.items import Item
@@ -46,7 +46,7 @@ def check_season_begun(survey: Survey) -> Iterator[Problem]:
     for item, start in _starts(survey, "season"):
         days = _done_days(survey, item)
         seen = survey.ledger.first_day(item.subject)
-        flights = survey.ledger.flights(item.aircraft)
+        flights = survey.flights_of(item.subject)
         present = season_of(flights[-1].moment.day, first_of_season) if flights else None
         for n, event in enumerate(flights):
             begins = season_of(event.moment.day, first_of_season)
@@ -56,26 +56,32 @@ def check_season_begun(survey: Survey) -> Iterator[Problem]:
             in_force = known or (begins == present and seen is not None and seen < begins)
             if in_force and not _is_covered(days, begins, event.moment.day, start):
                 says = f"the season that began {begins.isoformat()}"
-                yield _without(survey, item, event, flights[n:], days, says)
+                yield _without(item, flights[n:], days, says)
 
 
 def check_gap_ended(survey: Survey) -> Iterator[Problem]:
     """The first flight after a gap without the check that a gap asks for."""
-    usual = survey.ledger.records.fleet.season_gap_days
+    fleet = survey.ledger.records.fleet
+    usual = fleet.season_gap_days
     for item, start in _starts(survey, "season", "gap"):
         length = usual if start.when == "season" else start.days or usual
         if length is None:
             continue
         days = _done_days(survey, item)
         flights = survey.ledger.flights(item.aircraft)
+        mine = {event.id for event in survey.flights_of(item.subject)}
         for n, (one, two) in enumerate(pairwise(flights)):
             before, after = one.moment.day, two.moment.day
-            if (after - before).days < length:
+            of_season = start.when == "season" and season_of(after, fleet.season_start) > before
+            if (after - before).days < length or of_season:
+                # The first flight of a season is held to the season's own rule.
                 continue
             known = min(days, default=date.max) < after or n + 2 == len(flights)
-            if known and not _is_covered(days, before + timedelta(days=1), after, start):
+            flown = [event for event in flights[n + 1 :] if event.id in mine]
+            since = before + timedelta(days=1)
+            if flown and known and not _is_covered(days, since, flown[0].moment.day, start):
                 says = f"{(after - before).days} days without a flight"
-                yield _without(survey, item, two, flights[n + 1 :], days, says)
+                yield _without(item, flown, days, says)
 
 
 def _is_covered(days: list[date], since: date, flown: date, start: Start) -> bool:
@@ -84,26 +90,17 @@ def _is_covered(days: list[date], since: date, flown: date, start: Start) -> boo
     return any(day <= flown and (day >= since or day + valid >= flown) for day in days)
 
 
-def _without(
-    survey: Survey,
-    item: Item,
-    event: Event,
-    flights: list[Event],
-    days: list[date],
-    after: str,
-) -> Problem:
-    """Flights from `event` on, until the check was done at last."""
-    day = event.moment.day
+def _without(item: Item, flights: list[Event], days: list[date], after: str) -> Problem:
+    """From the first of these flights on, until the check was done at last."""
+    day = flights[0].moment.day
     done = min((other for other in days if other > day), default=None)
     flown = [other for other in flights if done is None or other.moment.day < done]
     until = f"it was done on {done.isoformat()}" if done else "it is not done yet"
-    return _problem(item.aircraft, item.task, item.subject, event, flown, f"after {after}", until)
+    return _problem(item, flights[0], flown, f"after {after}", until)
 
 
 def _problem(
-    aircraft: str,
-    task: Task,
-    subject: Subject,
+    item: Item,
     event: Event,
     flown: list[Event],
     why: str,
@@ -111,6 +108,7 @@ def _problem(
     related: tuple[Place, ...] = (),
 ) -> Problem:
     day = event.moment.day.isoformat()
+    aircraft, task, subject = item.aircraft, item.task, item.subject
     on = "" if subject == ("aircraft", aircraft) else f" on {subject[1]}"
     return warn(
         event.place("when"),
@@ -182,9 +180,7 @@ def _check_answer(
         flown = flown[-1:] if start.after_counter != "flights" else _beyond(flown, start)
     done = f"it was done on {answer.moment.day.isoformat()}" if answer else "it is not done yet"
     yield _problem(
-        item.aircraft,
-        item.task,
-        item.subject,
+        item,
         flown[0],
         flown,
         why,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import groupby
+from itertools import groupby, zip_longest
 
 from register.checks.survey import Survey, count_flights, number_of, warn
 from register.findings.snags import host_aircraft
@@ -171,7 +171,7 @@ def check_parts_serviceable(survey: Survey) -> Iterator[Problem]:
             for event in survey.ledger.about(("part", part))
             if isinstance(event.body, Condition)
         ]
-        for change, release in zip(changes, [*changes[1:], None], strict=True):
+        for change, release in zip_longest(changes, changes[1:]):
             if isinstance(change.body, Condition) and change.body.condition != "serviceable":
                 flown = _flown_between(survey, part, change, release)
                 if flown:

@@ -22,7 +22,9 @@ def check_aircraft_known(survey: Survey) -> Iterator[Problem]:
     for event in survey.ledger.events:
         ref = getattr(event.body, "aircraft", None)
         if isinstance(ref, Ref) and names.aircraft_name(ref) is None:
-            yield _unknown_thing(survey, event, "aircraft", ref, survey.aircraft)
+            yield _unknown_thing(
+                survey, event, "aircraft", ref, survey.aircraft, "aircraft-unknown"
+            )
     for paper in survey.ledger.records.papers.values():
         for ref in paper.covers:
             if names.aircraft_name(ref) is None:
@@ -41,10 +43,12 @@ def check_parts_known(survey: Survey) -> Iterator[Problem]:
     for event in ledger.events:
         for key, ref in _part_refs(event):
             if ledger.names.part_name(ref) is None:
-                yield _unknown_thing(survey, event, key, ref, parts)
+                yield _unknown_thing(survey, event, key, ref, parts, "part-unknown")
         subject = getattr(event.body, "subject", None)
         if isinstance(subject, Ref) and ledger.subject_of(subject) is None:
-            yield _unknown_thing(survey, event, "subject", subject, (*survey.aircraft, *parts))
+            yield _unknown_thing(
+                survey, event, "subject", subject, (*survey.aircraft, *parts), "subject-unknown"
+            )
     for opening in _openings(ledger):
         for task in opening.tasks:
             if task.subject is not None and ledger.subject_of(task.subject) is None:
@@ -74,19 +78,18 @@ def _part_refs(event: Event) -> Iterator[tuple[str, Ref]]:
 
 
 def _unknown_thing(
-    survey: Survey, event: Event, key: str, ref: Ref, known: Iterable[str]
+    survey: Survey, event: Event, key: str, ref: Ref, known: Iterable[str], code: str
 ) -> Problem:
-    listed = tuple(known)
     what = {"aircraft": "aircraft", "subject": "aircraft or part"}.get(key, "part")
-    code = {"aircraft": "aircraft-unknown", "subject": "subject-unknown"}.get(key, "part-unknown")
-    guess = nearest(ref.name, listed)
+    guess = nearest(ref.name, known)
     line = f"tailsheaf amend {survey.short(event)} {key}={guess or 'NAME'}"
     if guess is None:
-        make = {
-            "aircraft": f"tailsheaf aircraft {ref.name}",
-            "subject": f"tailsheaf parts {ref.name} --add --kind KIND",
-        }.get(key, f"tailsheaf parts {ref.name} --add --kind KIND")
-        line = f"{make}   or  {line}"
+        add = (
+            f"aircraft {ref.name} --add"
+            if key == "aircraft"
+            else f"parts {ref.name} --add --kind KIND"
+        )
+        line = f"tailsheaf {add}   or  {line}"
     return Problem(
         ref.place,
         code,
@@ -202,7 +205,7 @@ def _replace_programme(file: AircraftFile, name: str, known: Iterable[str]) -> s
     guess = nearest(name, known)
     if guess is not None:
         return f'write  - "{guess}"'
-    return f"tailsheaf programme {name} --add   or take the line out of {file.path}"
+    return f"write programmes/{name}.yaml, or take the line out of {file.path}"
 
 
 def check_kits_known(survey: Survey) -> Iterator[Problem]:

@@ -55,16 +55,7 @@ def _flown_late(survey: Survey, item: Item, lateness: Lateness) -> list[Event]:
     """Flights after the last permitted day and before the day it was done."""
     done = lateness.event.moment.day
     permitted = done - timedelta(days=int(lateness.beyond))
-    return [e for e in _flights(survey, item) if permitted < e.moment.day < done]
-
-
-def _flights(survey: Survey, item: Item) -> list[Event]:
-    """Flights that surely count for the subject."""
-    return [
-        found.event
-        for found in survey.ledger.counters.contributions(item.subject)
-        if isinstance(found.event.body, Flights) and any(piece.sure for piece in found.pieces)
-    ]
+    return [e for e in survey.flights_of(item.subject) if permitted < e.moment.day < done]
 
 
 def _check_open(survey: Survey, item: Item) -> Iterator[Problem]:
@@ -74,7 +65,7 @@ def _check_open(survey: Survey, item: Item) -> Iterator[Problem]:
             permitted = limit.permits_to
             flown = [
                 event
-                for event in _flights(survey, item)
+                for event in survey.flights_of(item.subject)
                 if permitted < event.moment.day <= survey.today
             ]
             if flown:
@@ -82,7 +73,7 @@ def _check_open(survey: Survey, item: Item) -> Iterator[Problem]:
                 yield _problem(survey, item, flown, flown[0], None, words)
         elif limit.left is not None and limit.left.high + limit.late < 0:
             beyond = -(limit.left.high + limit.late)
-            flown = _flights(survey, item)[-1:]
+            flown = survey.flights_of(item.subject)[-1:]
             if flown:
                 words = f"{format_amount(beyond)} {limit.counter} past its last point"
                 yield _problem(survey, item, (), flown[0], None, words)

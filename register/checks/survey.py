@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from datetime import date
 from functools import cached_property
 
+from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
 from register.ledger.order import Point
 from register.ledger.places import Spell
@@ -74,6 +75,14 @@ class Survey:
             for task in programmes[file].tasks
             if task.id == name
         )
+
+    def flights_of(self, subject: Subject) -> list[Event]:
+        """Flights records that surely count for an aircraft or part, in order."""
+        return [
+            found.event
+            for found in self.ledger.counters.contributions(subject)
+            if isinstance(found.event.body, Flights) and any(p.sure for p in found.pieces)
+        ]
 
     def is_inside(self, spell: Spell, point: Point) -> bool | None:
         """Does a point lie in a stay: True surely, None perhaps, False surely not?"""

@@ -37,6 +37,7 @@ from register.records.bodies import (
 )
 from register.records.fields import Fields
 from register.records.scalars import read_amount
+from register.records.values import counter_name
 from register.text.nodes import Scalar
 
 
@@ -73,7 +74,7 @@ def _read_flights(fields: Fields) -> Flights:
         for entry in more.node.entries:
             value_here = more.amount(entry.key)
             if value_here is not None:
-                gained.append((entry.key, value_here))
+                gained.append((counter_name(entry.key), value_here))
     return Flights(
         fields.ref("aircraft", required=True),
         count,
@@ -118,7 +119,7 @@ def _read_charge(fields: Fields) -> Charge:
 def _read_meter(fields: Fields) -> MeterReading:
     return MeterReading(
         fields.ref("part", required=True),
-        fields.text("counter", required='"engine-minutes"') or "",
+        counter_name(fields.text("counter", required='"engine-minutes"') or ""),
         fields.amount("value"),
         fields.flag("replaced"),
     )

@@ -27,7 +27,7 @@ from register.trouble import Place, Problem
 
 @dataclass(slots=True)
 class Records:
-    """Everything read. `unread` names files that gave no record: answers are not complete."""
+    """Everything read. `unread` names files not read whole: answers are not complete."""
 
     fleet: FleetFile = field(default_factory=FleetFile)
     aircraft: dict[str, AircraftFile] = field(default_factory=dict)
@@ -50,6 +50,14 @@ class Records:
         """True when the folder was written by a later program: then it is read only."""
         return self.fleet.schema > SCHEMA
 
+    def add_problems(self, path: str, problems: Iterable[Problem]) -> None:
+        """Keep what was found in a file. One with an error was not read whole: a task with a
+        wrong figure is left out, and an answer without it has to say so."""
+        found = tuple(problems)
+        self.problems.extend(found)
+        if any(problem.level == "error" for problem in found):
+            self.unread.append(path)
+
 
 def build_records(nodes: Iterable[tuple[str, Mapping | None]]) -> Records:
     """Build every record. The order of the files does not matter."""
@@ -62,7 +70,7 @@ def build_records(nodes: Iterable[tuple[str, Mapping | None]]) -> Records:
             continue
         if path == "fleet.yaml":
             records.fleet, problems = build_fleet(path, node)
-            records.problems.extend(problems)
+            records.add_problems(path, problems)
             _check_schema(records)
             continue
         if zone is None:
@@ -91,10 +99,8 @@ def _build_one(records: Records, path: str, node: Mapping, zone: ZoneInfo) -> No
     name = parts[1] if len(parts) > 2 else parts[-1].removesuffix(".yaml")
     if len(parts) >= 3 and parts[0] in ("aircraft", "parts") and parts[2] == "events":
         event, problems = build_event(path, node, zone)
-        records.problems.extend(problems)
-        if event is None:
-            records.unread.append(path)
-        else:
+        records.add_problems(path, problems)
+        if event is not None:
             records.events.append(event)
         return
     found: tuple[Problem, ...] = ()
@@ -120,7 +126,7 @@ def _build_one(records: Records, path: str, node: Mapping, zone: ZoneInfo) -> No
                 "warning",
             ),
         )
-    records.problems.extend(found)
+    records.add_problems(path, found)
 
 
 def _read_people(node: Mapping) -> dict[str, str]:

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from register.records.fields import Fields
 from register.records.scalars import read_amount
-from register.records.values import ZERO, Known, Ref, Span
+from register.records.values import ZERO, Known, Ref, Span, counter_name
 from register.text.nodes import Mapping, Scalar
 from register.trouble import Place
 
@@ -64,7 +64,7 @@ def read_opening(fields: Fields) -> Opening:
     overhaul = _read_counters(inner, "since_overhaul")
     node = inner.node.get("counters")
     places = (
-        {entry.key: entry.value.place for entry in node.entries}
+        {counter_name(entry.key): entry.value.place for entry in node.entries}
         if isinstance(node, Mapping)
         else {}
     )
@@ -85,16 +85,17 @@ def _read_counters(fields: Fields, key: str) -> dict[str, Span]:
         return {}
     found: dict[str, Span] = {}
     for entry in inner.node.entries:
+        counter = counter_name(entry.key)
         if isinstance(entry.value, Scalar):
             if entry.value.text == "?":
-                found[entry.key] = Span(ZERO, None, "unknown")
+                found[counter] = Span(ZERO, None, "unknown")
                 continue
             amount = read_amount(inner, entry.key, entry.value)
-            found[entry.key] = Span(ZERO, None, "unknown") if amount is None else Span.exact(amount)
+            found[counter] = Span(ZERO, None, "unknown") if amount is None else Span.exact(amount)
             continue
         value = inner.mapping(entry.key)
         if value is not None:
-            found[entry.key] = _read_value(value)
+            found[counter] = _read_value(value)
     return found
 
 
@@ -113,7 +114,7 @@ def _read_task(fields: Fields) -> OpeningTask:
         for entry in inner.node.entries:
             value = inner.amount(entry.key)
             if value is not None:
-                at[entry.key] = value
+                at[counter_name(entry.key)] = value
     known = fields.choice("known", KNOWNS, "known")
     return OpeningTask(
         (fields.text("task", required='"task-name"') or "").lower(),

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from register.records.fields import Fields
 from register.records.scalars import NAME_PATTERN
-from register.records.values import UNSTATED, Basis
+from register.records.values import UNSTATED, Basis, counter_name
 from register.text.nodes import Mapping, Scalar
 from register.trouble import Place, Problem
 
@@ -325,7 +325,7 @@ def _read_interval(fields: Fields) -> Interval | None:
             )
             return None
         side = CounterInterval(
-            counter.replace("_", "-"), amount, fields.amount("early"), fields.amount("late"), place
+            counter_name(counter), amount, fields.amount("early"), fields.amount("late"), place
         )
         fields.odd_keys(())
         return side
@@ -356,7 +356,7 @@ def _read_start(fields: Fields) -> Start:
         for entry in after.node.entries:
             value = after.amount(entry.key)
             if value is not None:
-                counter, amount = entry.key.replace("_", "-"), value
+                counter, amount = counter_name(entry.key), value
     start = Start(
         fields.choice("when", STARTS, "day") or "day",
         fields.count("days", least=1),

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from register.records.bodies import CONDITIONS, STAGES
 from register.records.fields import Fields
 from register.records.opening import NEW, Opening, read_opening
-from register.records.values import COUNTERS, UNSTATED, Basis, Ref
+from register.records.values import COUNTERS, UNSTATED, Basis, Ref, counter_name
 from register.text.nodes import Mapping, Scalar
 from register.trouble import Place, Problem
 
@@ -157,7 +157,7 @@ def build_fleet(path: str, node: Mapping) -> tuple[FleetFile, tuple[Problem, ...
     fields = Fields(node, problems)
     schema = fields.count("schema", least=1) or SCHEMA
     soon = fields.mapping("soon")
-    extra = fields.texts("counters")
+    extra = tuple(counter_name(word) for word in fields.texts("counters"))
     fleet = FleetFile(
         fields.text("name") or "fleet",
         schema,
@@ -222,7 +222,10 @@ def _read_kinds(fields: Fields) -> dict[str, tuple[str, ...]]:
     inner = fields.mapping("part_kinds")
     if inner is None:
         return {}
-    return {entry.key: inner.texts(entry.key) for entry in inner.node.entries}
+    return {
+        entry.key: tuple(counter_name(word) for word in inner.texts(entry.key))
+        for entry in inner.node.entries
+    }
 
 
 def _read_positions(fields: Fields) -> dict[str, Position]:
@@ -249,7 +252,7 @@ def _read_per_flight(fields: Fields) -> dict[str, PerFlight]:
         return {}
     found: dict[str, PerFlight] = {}
     for entry in inner.node.entries:
-        counter = entry.key.replace("_", "-")
+        counter = counter_name(entry.key)
         if isinstance(entry.value, Scalar):
             amount = inner.amount(entry.key)
             basis = UNSTATED
@@ -329,7 +332,9 @@ def build_part(path: str, name: str, node: Mapping) -> tuple[PartFile, tuple[Pro
         read_opening(fields) if fields.has("opening") else NEW,
         fields.day("made"),
         tuple(_read_life(item, basis) for item in fields.mappings("life")),
-        fields.texts("counters") if fields.has("counters") else None,
+        tuple(counter_name(word) for word in fields.texts("counters"))
+        if fields.has("counters")
+        else None,
         basis,
         path,
     )
@@ -346,8 +351,9 @@ def _read_life(fields: Fields, basis: Basis) -> LifeLimit:
                 f"take the {key} out; the limit is the last permitted point",
             )
     own = fields.basis()
+    counter = fields.text("counter")
     limit = LifeLimit(
-        fields.text("counter"),
+        None if counter is None else counter_name(counter),
         fields.amount("limit"),
         fields.count("months", least=1),
         fields.day("date"),

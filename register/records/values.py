@@ -34,6 +34,11 @@ def weakest_known(*values: Known) -> Known:
     return max(values, key=_KNOWN_ORDER.index, default="known")
 
 
+def counter_name(written: str) -> str:
+    """A counter as it is called everywhere: engine_minutes and engine-minutes are one."""
+    return written.strip().lower().replace("_", "-")
+
+
 @dataclass(frozen=True, slots=True)
 class Span:
     """What is known of a counter: between `low` and `high`, both possible.
