@@ -9,10 +9,11 @@ from register.entry.clerk import Clerk, Plan, Stamp, Written
 from register.entry.drafting import Draft, count_words
 from register.entry.measures import Taken, read_taken
 from register.entry.naming import match_name
+from register.entry.order_within_day import say_unordered
 from register.entry.subjects import find_subject, folder_of, is_subject
 from register.entry.task_names import Aim, find_aim, find_aims, find_list, find_task, tasks_of
 from register.ledger.counters import Subject
-from register.records.programmes import Task
+from register.records.programmes import Interval, Task
 from register.text.nodes import Plain
 from register.trouble import RegisterError
 
@@ -51,10 +52,16 @@ def plan_done(clerk: Clerk, task: str, subject: str, words: DoneWords, stamp: St
     found = find_task(clerk, task, tasks, where[1])
     aim = find_aim(clerk, found, where, words.position)
     taken = read_taken(clerk.ledger, found, aim.subject, words.readings)
-    _, result = write_done(draft, aim, taken, fail=words.fail)
+    written, result = write_done(draft, aim, taken, fail=words.fail)
     draft.say(say_done(draft, aim, taken, result))
+    if aim.aircraft is not None and any(side.side != "calendar" for side in _sides(found, draft)):
+        say_unordered(draft, aim.aircraft, written.id, ())
     verb = "Record a failed" if result == "fail" else "Record"
     return draft.plan(f"{verb} {found.id} on {aim.subject[1]}")
+
+
+def _sides(task: Task, draft: Draft) -> tuple[Interval, ...]:
+    return task.in_force(draft.when.day).every
 
 
 def write_done(
@@ -76,6 +83,7 @@ def write_done(
         "readings": [item.plain for item in taken] or None,
     }
     written = draft.write(folder_of(clerk, aim.subject), "task-done", body)
+    draft.done.add(aim.task.id)
     draft.touch(aim.subject)
     if aim.aircraft is not None:
         draft.touch(("aircraft", aim.aircraft))
@@ -121,7 +129,7 @@ def _plan_list(
             mend=f"tailsheaf due {where[1]} --all   shows its tasks",
             code="list-empty",
         )
-    _record_list(draft, name, where, aims, given, fail=words.fail)
+    record_list(draft, name, where, aims, given, fail=words.fail)
     return draft.plan(f"Record {name} on {where[1]}: {count_words(len(aims), 'check')}")
 
 
@@ -160,15 +168,16 @@ def _sort_readings(
     return found
 
 
-def _record_list(
+def record_list(
     draft: Draft,
     name: str,
     where: Subject,
     aims: list[Aim],
     given: dict[str, list[tuple[str | None, str]]],
     *,
-    fail: bool,
+    fail: bool = False,
 ) -> None:
+    """Add one done for each aim to a draft; `given` are the readings, sorted by task."""
     silent: list[str] = []
     failed: list[str] = []
     readings: list[str] = []

@@ -27,6 +27,11 @@ class Draft:
         self.changes: list[FileChange] = []
         self.written: list[Written] = []
         self.subjects: list[Subject] = []
+        #: Names of tasks recorded as done in this draft.
+        self.done: set[str] = set()
+        #: While true, each event follows the one before it.
+        self.chaining = False
+        self.chain: str | None = None
         self.when, self.stamp = self._read(stamp, takes_time=takes_time)
 
     def _read(self, stamp: Stamp, *, takes_time: bool) -> tuple[When, Stamp]:
@@ -82,10 +87,13 @@ class Draft:
         self, folder: str, kind: str, body: dict[str, Plain], *, after: str | None = None
     ) -> Written:
         """Add one event; `after` (an id, or id:n) overrides the stamp's."""
+        if after is None and self.chaining:
+            after = self.chain
         stamp = replace(self.stamp, after=after) if after else self.stamp
         change, written = self.clerk.event_change(folder, kind, self.when, stamp, body)
         self.changes.append(change)
         self.written.append(written)
+        self.chain = written.id if self.chaining else self.chain
         return written
 
     def say(self, text: str) -> None:

@@ -11,6 +11,7 @@ from register.entry.amounts import DAY_MINUTES, read_count, read_each, read_minu
 from register.entry.clerk import Clerk, Plan, Stamp, Written
 from register.entry.drafting import Draft, count_words, join_names
 from register.entry.open_before import warn_before_flight
+from register.entry.order_within_day import say_unordered_moves
 from register.entry.subjects import find_aircraft, find_counter, find_part
 from register.records.bodies import Flights
 from register.records.events import Event
@@ -82,6 +83,7 @@ def draft_flights(draft: Draft, name: str, words: FlightWords) -> tuple[Written,
     else:
         written = draft.write(f"aircraft/{name}", "flights", body)
     draft.say(_say_flights(draft, name, count, minutes, uses))
+    say_unordered_moves(draft, name, written.id)
     _say_carried(draft, written, minutes, uses if uses_carried else None)
     draft.touch(("aircraft", name), *(("part", part) for part in uses or ()))
     warn_before_flight(draft, name, uses or ())

@@ -32,7 +32,7 @@ def warn_before_flight(draft: Draft, aircraft: str, packs: Sequence[str]) -> Non
         return
     day = draft.when.day
     items = (*view_items(ledger, day, aircraft), *view_lives(ledger, aircraft, day))
-    opened = [item for item in items if _stood_open(item)]
+    opened = [item for item in items if _stood_open(item) and item.task.id not in draft.done]
     if opened:
         names = list(dict.fromkeys(item.task.id for item in opened))
         more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""

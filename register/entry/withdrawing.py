@@ -1,0 +1,94 @@
+"""Taking an event out of all counting; its file stays, and it can be taken back."""
+
+from __future__ import annotations
+
+from register.entry.clerk import Clerk, Plan, Stamp
+from register.entry.drafting import Draft, check_words
+from register.entry.event_words import subjects_about, tell_event
+from register.records.bodies import Amendment, Withdrawal
+from register.records.events import Event
+from register.text.nodes import Plain
+from register.trouble import Exit, RegisterError
+
+
+def plan_withdraw(
+    clerk: Clerk,
+    event: str,
+    stamp: Stamp,
+    *,
+    duplicate_of: str | None = None,
+    reason: str | None = None,
+) -> Plan:
+    """Withdraw an event; withdrawing a withdrawal counts the event again.
+
+    Refused (exit 4): an event that is withdrawn already.
+    """
+    found = clerk.find_event(event)
+    draft = Draft(clerk, stamp)
+    _refuse_withdrawn(clerk, found)
+    twin = _find_twin(clerk, found, duplicate_of) if duplicate_of else None
+    if reason:
+        check_words(reason, "reason")
+    body: dict[str, Plain] = {
+        "withdraws": found.id,
+        "reason": reason,
+        "duplicate_of": twin.id if twin else None,
+    }
+    draft.write(found.path.partition("/events/")[0], "withdrawal", body)
+    draft.touch(*subjects_about(clerk, found))
+    what = tell_event(clerk, found)
+    short = clerk.short(found.id)
+    if isinstance(found.body, Withdrawal):
+        aim = clerk.ledger.settled.originals.get(found.body.withdraws)
+        back = f"{clerk.short(aim.id)} ({tell_event(clerk, aim)})" if aim else what
+        draft.say(f"{back} counts again")
+        return draft.plan(f"Take back the withdrawal of {tell_event(clerk, aim) if aim else what}")
+    twin_words = f", the same as {clerk.short(twin.id)}" if twin else ""
+    draft.say(f"{short} ({what}) counts no longer{twin_words}; its file stays")
+    draft.say(f"to take this back: tailsheaf withdraw {clerk.short(draft.written[-1].id)}")
+    _warn_anchored(draft, found)
+    return draft.plan(f"Withdraw {what}{twin_words}")
+
+
+def _refuse_withdrawn(clerk: Clerk, event: Event) -> None:
+    by = clerk.ledger.settled.withdrawn.get(event.id)
+    if by is not None:
+        raise RegisterError(
+            f"{clerk.short(event.id)} is withdrawn already ({by.moment.day.isoformat()})",
+            mend=f"tailsheaf withdraw {clerk.short(by.id)}   counts it again",
+            exit_code=Exit.REFUSED,
+            code="event-withdrawn",
+        )
+
+
+def _find_twin(clerk: Clerk, event: Event, typed: str) -> Event:
+    """The event that stays of two that say the same."""
+    twin = clerk.find_event(typed)
+    if twin.id == event.id or twin.kind != event.kind:
+        raise RegisterError(
+            f"{clerk.short(event.id)} is a {event.kind.replace('-', ' ')}; it repeats another "
+            f"{event.kind.replace('-', ' ')}, not {clerk.short(twin.id)}"
+            + (" itself" if twin.id == event.id else f", a {twin.kind.replace('-', ' ')}"),
+            mend="name the event that stays",
+            code="duplicate-wrong",
+        )
+    if twin.id in clerk.ledger.settled.withdrawn:
+        raise RegisterError(
+            f"{clerk.short(twin.id)} is withdrawn itself; then neither would count",
+            mend=f'tailsheaf withdraw {clerk.short(event.id)} --reason "…"   if that is meant',
+            exit_code=Exit.REFUSED,
+            code="event-withdrawn",
+        )
+    return twin
+
+
+def _warn_anchored(draft: Draft, event: Event) -> None:
+    if isinstance(event.body, Amendment):
+        return
+    hanging = [
+        draft.clerk.short(other.id)
+        for other in draft.clerk.ledger.events
+        if other.after is not None and event.id.startswith(other.after.event)
+    ]
+    if hanging:
+        draft.warn(f"{', '.join(hanging)} followed it and now has no order within its day")
