@@ -80,6 +80,8 @@ class SideDue:
     calendar: CalendarDue | None
     lateness: tuple[Lateness, ...]
     steps: tuple[Step, ...]
+    #: Last done before the register began, and nobody knows when.
+    is_unknown: bool = False
 
 
 def find_interval(
@@ -128,7 +130,7 @@ def fold_counter(
             if None in over:
                 options.add((fresh, 0))
             chosen, missed = min(
-                options, key=lambda option: _left_at(ledger, subject, side, option[0], point)
+                options, key=lambda option: _caution(ledger, subject, side, option[0], option[1])
             )
             late = max((value for value in over if value is not None), default=ZERO)
             lateness.append(
@@ -149,6 +151,8 @@ def _counter_start(
     with more behind it has no baseline; with an unknown life it cannot be told.
     """
     if opening is not None:
+        if opening.known == "unknown":
+            return CounterDue(None, ZERO, False, "unknown", is_vague=True)
         if side in opening.at:
             return CounterDue(None, opening.at[side], False, opening.known)
         if opening.when is not None:
@@ -220,11 +224,13 @@ def _reset_counter(
     return CounterDue(due.anchor, reached.base + step * missed, False, due.known), missed
 
 
-def _left_at(
-    ledger: Ledger, subject: Subject, side: str, due: CounterDue, point: Point
-) -> tuple[Decimal, int]:
-    since = _since(ledger, subject, side, due, point) if due.anchor != point else Span(ZERO, ZERO)
-    return due.base - (since.low if since.high is None else since.high), due.is_first
+def _caution(
+    ledger: Ledger, subject: Subject, side: str, due: CounterDue, missed: int
+) -> tuple[Decimal, Decimal, int]:
+    """Least where a due point comes first, as seen now: after what followed on that day too."""
+    since = _since(ledger, subject, side, due, None)
+    most = since.low if since.high is None else since.high
+    return due.base - most, due.base - since.low, missed
 
 
 def counter_left(
@@ -293,14 +299,15 @@ def fold_calendar(
                 )
             )
         steps.append(event_step(_done_words(event, lateness, "days"), event))
-    return SideDue("calendar", None, due, tuple(lateness), tuple(steps))
+    unknown = due is None and opening is not None and opening.known == "unknown"
+    return SideDue("calendar", None, due, tuple(lateness), tuple(steps), unknown)
 
 
 def _calendar_start(
     ledger: Ledger, subject: Subject, opening: OpeningTask | None
 ) -> CalendarDue | None:
     if opening is not None:
-        if opening.when is None:
+        if opening.when is None or opening.known == "unknown":
             return None
         return CalendarDue(CalendarPoint(opening.when), False, opening.known)
     file = ledger.file_of(subject)

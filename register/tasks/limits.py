@@ -97,8 +97,12 @@ def counter_limit(
     early, late = interval.early or ZERO, interval.late or ZERO
     last = folded.lateness[-1] if folded.lateness else None
     due_at = counter_due_at(ledger, subject, folded.side, due, interval.amount)
+    state = counter_state(left, early, late, soon_amount(folded.side, interval.amount, soon))
+    if due.is_vague and state in ("due", "overdue") and left.high + late > 0:
+        # Done once, nobody knows at what count: it may be long over, or not nearly.
+        state = "cannot-tell"
     return Limit(
-        counter_state(left, early, late, soon_amount(folded.side, interval.amount, soon)),
+        state,
         folded.side,
         due_at,
         now,
@@ -147,7 +151,7 @@ def calendar_limit(task: Task, folded: SideDue, day: date, soon: Soon) -> Limit:
         step = Step(f"the interval in {interval.unit} is not set", interval.place)
         return Limit("cannot-tell", unset=True, steps=(*folded.steps, step))
     if due is None or target is None:
-        return Limit("no-baseline", steps=folded.steps)
+        return Limit("cannot-tell" if folded.is_unknown else "no-baseline", steps=folded.steps)
     opens, closes = window_days(target, interval)
     last = folded.lateness[-1] if folded.lateness else None
     near = min(soon.days, (target - due.base.day).days // 10)

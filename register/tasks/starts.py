@@ -154,7 +154,8 @@ def _gap(asked: Asked, start: Start, days: int | None) -> Opened | None:
     before, after = opened
     if last_done is not None:
         done = last_done.moment.day
-        if done > before or done + timedelta(days=valid) >= after:
+        # A check made before the gap was one answers only while it is good.
+        if done >= before + timedelta(days=days) or done + timedelta(days=valid) >= after:
             return None
     says = f"{(after - before).days} days without a flight since {before.isoformat()}"
     steps = (Step(f"after a gap of {days} days", start.place), Step(says))
@@ -169,14 +170,29 @@ def _layup(asked: Asked, start: Start) -> Opened | None:
         return None
     idle = (asked.day - used).days
     last = _last_done(asked)
-    if last is not None and last.moment.day > used:
-        return None
-    if idle <= days:
+    if idle <= days or (last is not None and _follows_use(asked, last, used)):
         return None
     says = f"not used for {idle} days, since {used.isoformat()}"
     return Opened(
         "due", start, says, (Step(f"after {days} days without use", start.place), Step(says))
     )
+
+
+def _follows_use(asked: Asked, done: Event, used: date) -> bool:
+    """Was it done after the last use, if only in the evening of that day?"""
+    if done.moment.day != used:
+        return done.moment.day > used
+    return all(
+        _answers(asked, done, item.event)
+        for item in asked.ledger.counters.contributions(asked.subject)
+        if item.event.moment.day == used
+    )
+
+
+def _answers(asked: Asked, done: Event, event: Event) -> bool:
+    orders = asked.ledger.orders
+    order = orders.compare(orders.last_point(event.id), orders.last_point(done.id))
+    return order == "before" or (order == "unknown" and _typed_later(done, event))
 
 
 def _after_events(asked: Asked, start: Start) -> Opened | None:
@@ -186,11 +202,8 @@ def _after_events(asked: Asked, start: Start) -> Opened | None:
         return None
     trigger = matching[-1]
     point = asked.ledger.orders.last_point(trigger.id)
-    for event in reversed(asked.dones):
-        order = asked.ledger.orders.compare(point, asked.ledger.orders.last_point(event.id))
-        same_day = order == "unknown" and _typed_later(event, trigger)
-        if order == "before" or same_day:
-            return None
+    if any(_answers(asked, done, trigger) for done in asked.dones):
+        return None
     says = f"{_trigger_words(trigger)} {trigger.moment.day.isoformat()}"
     steps = [Step(_rule_words(start), start.place), event_step(says, trigger)]
     if start.after_counter is None or start.after_amount is None:

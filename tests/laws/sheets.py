@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date
-from decimal import Decimal
 from typing import Any
 
 from register.ledger.ledger import Ledger
@@ -125,7 +124,7 @@ def span(ledger: Ledger, name: str, counter: str = "flights") -> tuple[Any, Any]
     return value.low, value.high
 
 
-def due_at(limit: Limit) -> Decimal:
+def due_at(limit: Limit) -> Any:
     """The exact counter value at which a limit falls due."""
     assert limit.due_at is not None
     assert limit.due_at.is_exact, limit.due_at
