@@ -11,9 +11,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from register.ledger.ledger import Ledger
-from register.records.gathering import Records, build_records
+from register.records.gathering import (
+    Built,
+    Records,
+    build_file,
+    compose_records,
+    find_zone,
+)
 from register.storage.folder import find_fleet, read_fleet
-from register.text.nodes import Mapping
 from register.text.parsing import parse_text
 from register.trouble import Exit, Problem, RegisterError
 
@@ -29,14 +34,27 @@ if TYPE_CHECKING:
     from register.views.why import WhyCounter, WhyTask
 
 
+@dataclass(frozen=True, slots=True)
+class Read:
+    """One file read: what it gave, and what was odd in its text."""
+
+    built: Built
+    problems: tuple[Problem, ...]
+
+
 @dataclass
 class Fleet:
-    """An opened fleet: its records, and the problems met while reading them."""
+    """An opened fleet: its records, and the problems met while reading them.
+
+    `read` holds what each file gave, so that a change reads only what it changed.
+    """
 
     root: Path
     records: Records
     problems: tuple[Problem, ...]
     sources: dict[str, bytes]
+    read: dict[str, Read]
+    disk_problems: tuple[Problem, ...] = ()
 
     @cached_property
     def ledger(self) -> Ledger:
@@ -69,23 +87,26 @@ def open_fleet(start: Path) -> Fleet:
 def read_records(root: Path) -> Fleet:
     """bytes → nodes → records, every problem gathered."""
     files, problems = read_fleet(root)
-    gathered = list(problems)
-    sources = {file.path: file.data for file in files}
-    records = build_fleet_records(sources, gathered)
-    records.unread.extend(problem.place.file for problem in problems if problem.level == "error")
-    return Fleet(root, records, tuple(gathered), sources)
+    return compose_fleet(root, {file.path: file.data for file in files}, problems, {})
 
 
-def build_fleet_records(sources: dict[str, bytes], gathered: list[Problem]) -> Records:
-    """Parse and build every source; problems are added to `gathered`."""
-    nodes: list[tuple[str, Mapping | None]] = []
+def compose_fleet(
+    root: Path, sources: dict[str, bytes], disk: tuple[Problem, ...], known: dict[str, Read]
+) -> Fleet:
+    """Parse and build every source that is not known yet; problems are gathered."""
+    zone = find_zone(parse_text("fleet.yaml", sources.get("fleet.yaml", b"")).node)
+    read: dict[str, Read] = {}
     for path, data in sources.items():
-        parsed = parse_text(path, data)
-        gathered.extend(parsed.problems)
-        nodes.append((path, parsed.node))
-    records = build_records(nodes)
+        found = known.get(path)
+        if found is None:
+            parsed = parse_text(path, data)
+            found = Read(build_file(path, parsed.node, zone), parsed.problems)
+        read[path] = found
+    records = compose_records(item.built for item in read.values())
+    records.unread.extend(problem.place.file for problem in disk if problem.level == "error")
+    gathered = [*disk, *(problem for item in read.values() for problem in item.problems)]
     gathered.extend(records.problems)
-    return records
+    return Fleet(root, records, tuple(gathered), sources, read, disk)
 
 
 def make_clerk(fleet: Fleet, now: datetime, chance: random.Random, by: str | None = None) -> Clerk:
@@ -117,12 +138,16 @@ def apply_plan(fleet: Fleet, plan: Plan) -> Outcome:
     from register.git.apply import apply_changes
 
     applied = apply_changes(fleet.root, plan.changes, plan.message)
-    sources = {**fleet.sources, **{change.path: change.after for change in plan.changes}}
-    gathered: list[Problem] = []
-    records = build_fleet_records(sources, gathered)
-    return Outcome(
-        Fleet(fleet.root, records, tuple(gathered), sources), applied.note, applied.adopted
+    changed = {change.path: change.after for change in plan.changes}
+    # A new home zone changes how every time without an offset is read.
+    known = {} if "fleet.yaml" in changed else fleet.read
+    after = compose_fleet(
+        fleet.root,
+        {**fleet.sources, **changed},
+        fleet.disk_problems,
+        {path: item for path, item in known.items() if path not in changed},
     )
+    return Outcome(after, applied.note, applied.adopted)
 
 
 @dataclass(frozen=True)

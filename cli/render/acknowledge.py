@@ -36,8 +36,8 @@ def acknowledge(session: Session, plan: Plan) -> None:
         return
     if outcome.adopted:
         session.out.write(f"finished an interrupted write: {len(outcome.adopted)} file(s)\n")
-    for text in plan.says:
-        session.out.write(f"recorded: {clean_text(text)}\n")
+    for n, text in enumerate(plan.says):
+        session.out.write(f"{'  ' if n else 'recorded: '}{clean_text(text)}\n")
     for text in changed:
         session.out.write(f"  {clean_text(text)}\n")
     for text in plan.warnings:

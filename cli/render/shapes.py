@@ -95,7 +95,7 @@ def forecast_shape(found: Forecast | None) -> object:
 def item_shape(item: Item) -> Shape:
     """One task on one subject."""
     task = item.task
-    last = None
+    last: Shape | None = None
     if item.last_done is not None:
         last = {"when": item.last_done.moment.text, "record": item.last_done.path}
     elif item.opening is not None and item.opening.when is not None:

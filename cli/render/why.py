@@ -15,6 +15,7 @@ from cli.render.shapes import (
     place_shape,
 )
 from cli.session import Session
+from register.records.programmes import Task
 from register.records.values import NOTHING
 from register.tasks.limits import span_words
 from register.tasks.reasons import Step
@@ -55,46 +56,54 @@ def _task(screen: Screen, view: WhyTask, session: Session) -> None:
     screen.line(Span(f"{place.file}:{place.line}", "faint"), 2)
     for step in view.steps:
         _step(screen, step)
-    if view.passed is not None:
-        passed = view.passed
-        which = (
-            f"flight {passed.first}"
-            if passed.first == passed.last
-            else f"one of flights {passed.first} to {passed.last}"
-        )
-        _step(screen, Step(f"passed on {passed.day.isoformat()}, in {which}", passed.place))
+    _passed(screen, view)
     for words in view.sums:
-        screen.line(["sum       ", words], 0, 10)
+        _said(screen, "sum", words)
     for words in view.next_flight:
-        screen.line(["ahead     ", words], 0, 10)
-    if view.forecast is not None and view.forecast.likely is not None:
-        found = view.forecast
-        ends = [day.isoformat() if day else "later" for day in (found.earliest, found.latest)]
-        screen.line(
-            [
-                "forecast  ",
-                f"about {found.likely}, between {ends[0]} and {ends[1]}; {found.says}",
-            ],
-            0,
-            10,
-        )
+        _said(screen, "ahead", words)
+    _forecast(screen, view)
     for words in view.standing:
-        screen.line(["so        ", Span(words, "strong")], 0, 10)
-    for reading in item.task.readings:
+        _said(screen, "so", Span(words, "strong"))
+    _task_notes(screen, item.task)
+
+
+def _said(screen: Screen, head: str, words: str | Span) -> None:
+    screen.line([f"{head:<10}", words], 0, 10)
+
+
+def _passed(screen: Screen, view: WhyTask) -> None:
+    passed = view.passed
+    if passed is None:
+        return
+    which = f"flight {passed.first}"
+    if passed.first != passed.last:
+        which = f"one of flights {passed.first} to {passed.last}"
+    _step(screen, Step(f"passed on {passed.day.isoformat()}, in {which}", passed.place))
+
+
+def _forecast(screen: Screen, view: WhyTask) -> None:
+    found = view.forecast
+    if found is None or found.likely is None:
+        return
+    ends = [day.isoformat() if day else "later" for day in (found.earliest, found.latest)]
+    words = f"about {found.likely}, between {ends[0]} and {ends[1]}; {found.says}"
+    _said(screen, "forecast", words)
+
+
+def _task_notes(screen: Screen, task: Task) -> None:
+    """Readings with their bounds and basis, what to do when out, and the caution."""
+    for reading in task.readings:
         bounds = [
             f"at least {reading.low}" if reading.low is not None else "",
             f"at most {reading.high}" if reading.high is not None else "",
         ]
         limit = " and ".join(filter(None, bounds)) or "no limit set"
-        screen.line(
-            ["reading   ", f"{reading.name}: {limit} {reading.unit} ({reading.basis.text})"],
-            0,
-            10,
-        )
-    if item.task.if_out:
-        screen.line(["if out    ", item.task.if_out], 0, 10)
-    if item.task.caution:
-        screen.line(["caution   ", item.task.caution], 0, 10)
+        words = f"{reading.name}: {limit} {reading.unit} ({reading.basis.text})"
+        _said(screen, "reading", words)
+    if task.if_out:
+        _said(screen, "if out", task.if_out)
+    if task.caution:
+        _said(screen, "caution", task.caution)
 
 
 def _step(screen: Screen, step: Step) -> None:

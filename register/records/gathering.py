@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from register.records.events import Event, build_event
@@ -59,23 +60,54 @@ class Records:
             self.unread.append(path)
 
 
+@dataclass(frozen=True, slots=True)
+class Built:
+    """What one file gave: its record, if any, and the problems met in building it."""
+
+    path: str
+    kind: str
+    name: str
+    record: object
+    problems: tuple[Problem, ...]
+
+
 def build_records(nodes: Iterable[tuple[str, Mapping | None]]) -> Records:
     """Build every record. The order of the files does not matter."""
     listed = sorted(nodes, key=lambda pair: (pair[0] != "fleet.yaml", pair[0]))
+    zone = find_zone(dict(listed[:1]).get("fleet.yaml"))
+    return compose_records(build_file(path, node, zone) for path, node in listed)
+
+
+def find_zone(node: Mapping | None) -> ZoneInfo:
+    """The home zone that fleet.yaml gives; every time without an offset is read by it."""
+    return ZoneInfo(build_fleet("fleet.yaml", node)[0].home_zone if node else "UTC")
+
+
+def compose_records(built: Iterable[Built]) -> Records:
+    """All records of a fleet from what its files gave, in path order."""
     records = Records()
-    zone: ZoneInfo | None = None
-    for path, node in listed:
-        if node is None:
-            records.unread.append(path)
-            continue
-        if path == "fleet.yaml":
-            records.fleet, problems = build_fleet(path, node)
-            records.add_problems(path, problems)
+    shelves: dict[type, dict[str, Any]] = {
+        AircraftFile: records.aircraft,
+        PartFile: records.parts,
+        KitFile: records.kits,
+        ProgrammeFile: records.programmes,
+        PaperFile: records.papers,
+    }
+    for item in sorted(built, key=lambda item: (item.path != "fleet.yaml", item.path)):
+        records.add_problems(item.path, item.problems)
+        record = item.record
+        shelf = shelves.get(type(record))
+        if item.kind == "unread":
+            records.unread.append(item.path)
+        elif shelf is not None:
+            shelf[item.name] = record
+        elif isinstance(record, Event):
+            records.events.append(record)
+        elif isinstance(record, FleetFile):
+            records.fleet = record
             _check_schema(records)
-            continue
-        if zone is None:
-            zone = records.zone
-        _build_one(records, path, node, zone)
+        elif isinstance(record, dict):
+            records.people = record
     _check_ids(records)
     return records
 
@@ -94,39 +126,47 @@ def _check_schema(records: Records) -> None:
         )
 
 
-def _build_one(records: Records, path: str, node: Mapping, zone: ZoneInfo) -> None:
+def build_file(path: str, node: Mapping | None, zone: ZoneInfo) -> Built:
+    """Build the record of one file; the path says which kind it is."""
     parts = path.split("/")
     name = parts[1] if len(parts) > 2 else parts[-1].removesuffix(".yaml")
-    if len(parts) >= 3 and parts[0] in ("aircraft", "parts") and parts[2] == "events":
-        event, problems = build_event(path, node, zone)
-        records.add_problems(path, problems)
-        if event is not None:
-            records.events.append(event)
-        return
+    if node is None:
+        return Built(path, "unread", name, None, ())
+    record: object = None
     found: tuple[Problem, ...] = ()
-    if parts[0] == "aircraft" and parts[2:] == ["aircraft.yaml"]:
-        records.aircraft[name], found = build_aircraft(path, name, node)
-    elif parts[0] == "parts" and parts[2:] == ["part.yaml"]:
-        records.parts[name], found = build_part(path, name, node)
-    elif parts[0] == "kits" and len(parts) == 2:
-        records.kits[name], found = build_kit(path, name, node)
-    elif parts[0] == "programmes" and len(parts) == 2:
-        records.programmes[name], found = build_programme(path, name, node)
-    elif parts[0] == "papers" and len(parts) == 2:
-        records.papers[name], found = build_paper(path, name, node)
+    if len(parts) >= 3 and parts[0] in ("aircraft", "parts") and parts[2] == "events":
+        record, found = build_event(path, node, zone)
+    elif path == "fleet.yaml":
+        record, found = build_fleet(path, node)
     elif path == "private.yaml":
-        records.people = _read_people(node)
+        record = _read_people(node)
+    elif (builder := _find_builder(parts)) is not None:
+        record, found = builder(path, name, node)
     elif path != "stock.yaml":
-        found = (
-            Problem(
-                Place(path),
-                "file-astray",
-                "this file is not where a record belongs, so nothing reads it",
-                "move it to aircraft/NAME/events/YEAR/MONTH/, or give it another ending than .yaml",
-                "warning",
-            ),
-        )
-    records.add_problems(path, found)
+        found = (_astray(path),)
+    return Built(path, "read", name, record, found)
+
+
+def _find_builder(
+    parts: list[str],
+) -> Callable[[str, str, Mapping], tuple[object, tuple[Problem, ...]]] | None:
+    if parts[0] == "aircraft" and parts[2:] == ["aircraft.yaml"]:
+        return build_aircraft
+    if parts[0] == "parts" and parts[2:] == ["part.yaml"]:
+        return build_part
+    if len(parts) != 2:
+        return None
+    return {"kits": build_kit, "programmes": build_programme, "papers": build_paper}.get(parts[0])
+
+
+def _astray(path: str) -> Problem:
+    return Problem(
+        Place(path),
+        "file-astray",
+        "this file is not where a record belongs, so nothing reads it",
+        "move it to aircraft/NAME/events/YEAR/MONTH/, or give it another ending than .yaml",
+        "warning",
+    )
 
 
 def _read_people(node: Mapping) -> dict[str, str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
+from decimal import Decimal
 
 from register.findings.snags import host_aircraft
 from register.ledger.counters import Subject
@@ -117,7 +118,8 @@ def limit_phrase(limit: Limit) -> tuple[float, str] | None:
         return days, f"due {limit.day.isoformat()}"
     if limit.left is None or limit.counter is None:
         return None
-    unit = counter_words(limit.counter)
+    low_or_high = limit.left.high if limit.left.low is None else limit.left.low
+    unit = counter_words(limit.counter, abs(low_or_high))
     if limit.left.low is None:
         return -1, f"cannot tell, at most {format_amount(limit.left.high)} {unit} left"
     low = limit.left.low
@@ -135,11 +137,12 @@ def limit_phrase(limit: Limit) -> tuple[float, str] | None:
     return float(low), f"due in {about}{format_amount(low)} {unit}"
 
 
-def counter_words(counter: str) -> str:
-    """A counter for the eye: engine-minutes is engine min."""
-    return {"engine-minutes": "engine min", "minutes": "min"}.get(
+def counter_words(counter: str, amount: Decimal | None = None) -> str:
+    """A counter for the eye: engine-minutes is engine min; one flight, two flights."""
+    words = {"engine-minutes": "engine min", "minutes": "min"}.get(
         counter, counter.replace("-", " ")
     )
+    return words.removesuffix("s") if amount == 1 else words
 
 
 def state_words(state: str) -> str:
