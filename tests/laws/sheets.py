@@ -75,6 +75,12 @@ class Sheets:
         """Add a task done on heron unless said."""
         return self.add("task-done", when, id, task=task, **keys)
 
+    def copy(self) -> Sheets:
+        """The same sheets, to be written on."""
+        again = Sheets()
+        again.data, again._count = dict(self.data), self._count
+        return again
+
     def texts(self) -> list[tuple[str, bytes]]:
         """Every sheet as the text of its file."""
         return [(path, render_yaml(data).encode()) for path, data in self.data.items()]

@@ -248,8 +248,7 @@ def test_time_between_overhauls(id: str, slide: int) -> None:
     opens, closes = expected(id)
     states = []
     for used in (opens - 1, opens, amount, closes, closes + 1):
-        again = Sheets(counters=["hours"])
-        again.data.update(sheets.data)
+        again = sheets.copy()
         hours(again, "2026-05-01", used)
         states.append(again.limit("inspect", "2026-05-01").state)
     assert states == [states[0], "in-window", "in-window", "due", "overdue"]

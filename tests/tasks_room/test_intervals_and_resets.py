@@ -116,8 +116,7 @@ def test_done_before_half_the_interval_counts_from_done_on_the_calendar() -> Non
     sheets = Sheets()
     sheets.task("check", every=[{"days": 100}], reset="from-due")
     for done, due in (("2026-02-19", "2026-05-30"), ("2026-02-20", "2026-07-20")):
-        again = Sheets()
-        again.data.update(sheets.data)
+        again = sheets.copy()
         again.done("check", "2026-01-01")
         again.done("check", done)
         assert again.limit("check", done).day == date.fromisoformat(due)
