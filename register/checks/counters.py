@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from register.checks.survey import Survey, name_known, warn
+from register.checks.survey import Survey, warn
 from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
 from register.records.bodies import Charge, EngineRun, Flights, MeterReading
@@ -12,6 +12,7 @@ from register.records.events import Event
 from register.records.kinds import gains_counter
 from register.records.opening import Opening
 from register.records.programmes import CounterInterval, Task
+from register.records.scalars import nearest
 from register.records.standing_files import PartFile, PerFlight
 from register.trouble import Level, Place, Problem
 
@@ -23,12 +24,13 @@ def check_counters_known(survey: Survey) -> Iterator[Problem]:
         if counter in records.fleet.counters:
             continue
         limit = "; this limit never comes" if level == "error" else ""
+        guess = nearest(counter, records.fleet.counters)
         make = f'add it to fleet.yaml under counters:  - "{counter}"'
         yield Problem(
             place,
             "counter-unknown",
             f"the fleet has no counter {counter!r}{limit}",
-            name_known(counter, records.fleet.counters, "counter", make),
+            f'write  "{guess}"  in its place' if guess else make,
             level,
         )
 

@@ -158,9 +158,15 @@ def _stage_problem(
         "flown-not-in-service",
         f"{aircraft} flew {number_of(count_flights(events), 'flight')} from {day}, "
         f"and its stage was {words}{from_day}",
-        f"tailsheaf aircraft {aircraft} --stage in-service --at {day}",
+        _bring_back(aircraft, since, day),
         related,
     )
+
+
+def _bring_back(aircraft: str, since: Event | None, day: str) -> str:
+    if since is not None and isinstance(since.body, Layup):
+        return f"tailsheaf layup {aircraft} --end --at {day}"
+    return f"tailsheaf aircraft {aircraft} --stage in-service --at {day}"
 
 
 def check_parts_serviceable(survey: Survey) -> Iterator[Problem]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
@@ -23,7 +24,7 @@ def check_history(root: Path, sources: Mapping[str, bytes]) -> Iterator[Problem]
         yield Problem(
             Place("fleet.yaml"),
             "history-not-asked",
-            f"the history could not be asked: {error.says}",
+            f"the history could not be asked: {error.says.partition(': ')[0]}",
             error.mend,
             "warning",
         )
@@ -36,6 +37,6 @@ def check_history(root: Path, sources: Mapping[str, bytes]) -> Iterator[Problem]
             "this file is in the history and gone from the folder"
             if gone
             else "this file counts as it stands, and the history does not have it yet",
-            f"tailsheaf save {path}",
+            f"tailsheaf save {shlex.quote(path)}",
             "warning",
         )

@@ -32,7 +32,7 @@ def check_aircraft_known(survey: Survey) -> Iterator[Problem]:
                     ref.place,
                     "aircraft-unknown",
                     f"covers: no aircraft is called {ref.name!r}; the paper covers nothing there",
-                    name_known(ref.name, survey.aircraft, "covers", 'write  covers: "fleet"'),
+                    name_known(ref.name, survey.aircraft, "covers", "take it out of covers"),
                 )
 
 
@@ -112,18 +112,19 @@ def check_snags_known(survey: Survey) -> Iterator[Problem]:
                 continue
             other = settled.originals.get(id_)
             says = (
-                f"{id_!r} is a {other.kind.replace('-', ' ')}, not a snag"
+                f"{id_!r} is a record of {other.kind.replace('-', ' ')}, not a snag"
                 if other is not None
                 else f"no snag has the id {id_!r}"
             )
             key = "snags" if isinstance(body, Fix) else "snag"
             near = nearest(id_, snags)
+            meant = survey.short(settled.originals[near]) if near else "SNAG"
             level: Level = "error" if isinstance(body, Severity) else "warning"
             yield Problem(
                 event.place(key),
                 "snag-unknown",
                 f"{key}: {says}; this {event.kind} counts for nothing",
-                f"tailsheaf amend {survey.short(event)} {key}={near[:8] if near else 'SNAG'}",
+                f"tailsheaf amend {survey.short(event)} {key}={meant}",
                 level,
             )
 

@@ -215,13 +215,15 @@ class _Composer:
         column = end - line_start + 1
         place = Place(self.file, node.place.line, column + match.start(1), column + len(rest))
         words = quote(f"{self.text[start:end]}{rest}".strip())
-        if start == end:
-            code, says = "value-is-comment", "the value is empty: all after # is a comment"
-        else:
-            code, says = "value-cut-by-comment", "all after # is a comment, not part of the value"
         if node.place.line != self._line_of(end):
             return
-        self._refuse(place, code, says, f"{head} {words}", whole=True, level="warning")
+        mend = f"{head} {words}"
+        if start == end:
+            says = "the value is empty: all after # is a comment"
+            self._refuse(place, "value-is-comment", says, mend, whole=True, level="warning")
+        else:
+            says = "all after # is a comment, not part of the value"
+            self._refuse(place, "value-cut-by-comment", says, mend, whole=True, level="warning")
 
     def _line_of(self, index: int) -> int:
         return self.text.count("\n", 0, index) + 1

@@ -245,7 +245,7 @@ def test_a_large_file_is_refused_without_being_copied() -> None:
     parsed = parse_text(FILE, data)
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
-    assert [problem.code for problem in parsed.problems] == ["file-too-big"]
+    assert [problem.code for problem in parsed.problems] == ["file-too-large"]
     assert peak < 1_000_000
     assert len(data) > MAX_BYTES
 
