@@ -6,9 +6,20 @@ from typing import Annotated
 
 import typer
 
-from cli.completion import complete_aircraft, complete_programme
+from cli.completion import complete_aircraft
 from cli.options import At, By, Note, stamp_of
 from cli.session import Session, current_session
+from cli.standing_options import (
+    Add,
+    AsOf,
+    Basis,
+    LastDone,
+    Opening,
+    PerFlight,
+    Position,
+    Programme,
+    Title,
+)
 
 EXAMPLE = "Example: tailsheaf aircraft kestrel --programme turbine-jet --opening flights=150~"
 
@@ -18,46 +29,19 @@ def command(
         str | None,
         typer.Argument(help="Which one, or a new one.", autocompletion=complete_aircraft),
     ] = None,
-    add: Annotated[bool, typer.Option("--add", help="It is a new one.")] = False,
-    title: Annotated[str | None, typer.Option(help="What it is, in a few words.")] = None,
+    add: Add = False,
+    title: Title = None,
     kit: Annotated[str | None, typer.Option(help="The kit it is built from.")] = None,
-    programme: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="NAME[/GROUP]",
-            help="A programme to follow, whole or a group; a starter is copied.",
-            autocompletion=complete_programme,
-        ),
-    ] = None,
+    programme: Programme = None,
     stage: Annotated[
         str | None, typer.Option(help="being-built, in-service, laid-up, sold …")
     ] = None,
-    opening: Annotated[
-        list[str] | None,
-        typer.Option(metavar="COUNTER=N[~]", help="What it had behind it; ~ about, ? not known."),
-    ] = None,
-    as_of: Annotated[
-        str | None, typer.Option(metavar="DATE", help="The day of the opening figures.")
-    ] = None,
-    position: Annotated[
-        list[str] | None,
-        typer.Option(metavar="NAME=KIND[!]", help="Where a part goes; ! must be filled."),
-    ] = None,
-    per_flight: Annotated[
-        list[str] | None,
-        typer.Option(metavar="COUNTER=N", help="What each flight adds to a counter."),
-    ] = None,
-    basis: Annotated[
-        str | None, typer.Option(help='Where that figure comes from: "maker: handbook".')
-    ] = None,
-    last_done: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="TASK=DATE[~]",
-            help="When a task was last done: TASK=2026-03-01~@flights=140, TASK:PART=…, "
-            "group:NAME=… for a whole group.",
-        ),
-    ] = None,
+    opening: Opening = None,
+    as_of: AsOf = None,
+    position: Position = None,
+    per_flight: PerFlight = None,
+    basis: Basis = None,
+    last_done: LastDone = None,
     at: At = None,
     by: By = None,
     note: Note = None,

@@ -7,25 +7,18 @@ from typing import Annotated
 import typer
 
 from cli.session import Session, current_session
+from cli.standing_options import Add, Basis, PerFlight, Position, Title
 
 EXAMPLE = "Example: tailsheaf kit northwind-26 --position engine=turbine! --per-flight landings=1"
 
 
 def command(
     name: Annotated[str | None, typer.Argument(help="Which one, or a new one.")] = None,
-    add: Annotated[bool, typer.Option("--add", help="It is a new one.")] = False,
-    title: Annotated[str | None, typer.Option(help="What it is, in a few words.")] = None,
-    position: Annotated[
-        list[str] | None,
-        typer.Option(metavar="NAME=KIND[!]", help="Where a part goes; ! must be filled."),
-    ] = None,
-    per_flight: Annotated[
-        list[str] | None,
-        typer.Option(metavar="COUNTER=N", help="What each flight adds to a counter."),
-    ] = None,
-    basis: Annotated[
-        str | None, typer.Option(help='Where that figure comes from: "maker: handbook".')
-    ] = None,
+    add: Add = False,
+    title: Title = None,
+    position: Position = None,
+    per_flight: PerFlight = None,
+    basis: Basis = None,
 ) -> None:
     """Show the kits; with a new name or with facts, enter or change one."""
     from register.entry.choosing import choose_name

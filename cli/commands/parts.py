@@ -9,6 +9,18 @@ import typer
 from cli.completion import complete_part
 from cli.options import At, By, Note, stamp_of
 from cli.session import Session, current_session
+from cli.standing_options import (
+    Add,
+    AsOf,
+    Basis,
+    Condition,
+    Kind,
+    Life,
+    Made,
+    Opening,
+    Title,
+    Use,
+)
 
 EXAMPLE = "Example: tailsheaf parts tb-2 --add --kind turbine --opening engine-minutes=18.5h"
 
@@ -17,35 +29,19 @@ def command(
     part: Annotated[
         str | None, typer.Argument(help="Which one, or a new one.", autocompletion=complete_part)
     ] = None,
-    add: Annotated[bool, typer.Option("--add", help="It is a new one.")] = False,
-    kind: Annotated[
-        str | None, typer.Option(help="What sort of part: turbine, servo, battery …")
-    ] = None,
-    use: Annotated[
-        str | None, typer.Option(help="installed in one place, or assigned (packs).")
-    ] = None,
-    title: Annotated[str | None, typer.Option(help="What it is, in a few words.")] = None,
+    add: Add = False,
+    kind: Kind = None,
+    use: Use = None,
+    title: Title = None,
     serial: Annotated[str | None, typer.Option(help="The maker's number.")] = None,
     lot: Annotated[str | None, typer.Option(help="The maker's lot.")] = None,
     side: Annotated[str | None, typer.Option(help="left, right …")] = None,
-    opening: Annotated[
-        list[str] | None,
-        typer.Option(metavar="COUNTER=N[~]", help="What it had behind it; ~ about, ? not known."),
-    ] = None,
-    as_of: Annotated[
-        str | None, typer.Option(metavar="DATE", help="The day of the opening figures.")
-    ] = None,
-    life: Annotated[
-        list[str] | None,
-        typer.Option(metavar="COUNTER=N", help="Life limit; also months=36, date=2027-05-01."),
-    ] = None,
-    basis: Annotated[
-        str | None, typer.Option(help='Where the limit comes from: "maker: handbook".')
-    ] = None,
-    made: Annotated[str | None, typer.Option(metavar="DATE", help="The day it was made.")] = None,
-    condition: Annotated[
-        str | None, typer.Option(help="serviceable, quarantined, rejected or scrapped.")
-    ] = None,
+    opening: Opening = None,
+    as_of: AsOf = None,
+    life: Life = None,
+    basis: Basis = None,
+    made: Made = None,
+    condition: Condition = None,
     at: At = None,
     by: By = None,
     note: Note = None,

@@ -79,9 +79,11 @@ def render_aircraft(session: Session, view: AircraftView) -> None:
 def _screen(view: AircraftView) -> Screen:
     file = view.file
     screen = Screen()
-    screen.title(f"{file.name}  {file.title}", day_words(view.on))
+    screen.title(f"Aircraft {file.name}", day_words(view.on))
     if view.unread:
         screen.line(unread_words(view.unread))
+    if file.title != file.name:
+        screen.line(Span(file.title, "strong"))
     since = f" since {view.stage_by.moment.day.isoformat()}" if view.stage_by else ""
     screen.line(["stage: ", Span(view.stage.replace("-", " "), "strong"), since])
     if file.kit is not None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cli.render.marks import day_words, note_unread, unread_words
+from cli.render.marks import GROUNDS_MARK, day_words, note_unread, unread_words
 from cli.render.screen import Column, Meaning, Screen, Span, Words
 from cli.render.shapes import Shape, basis_shape
 from cli.session import Session
@@ -10,7 +10,7 @@ from register.views.papers import PaperLine, PapersView
 
 STATES: dict[str, tuple[str, Meaning]] = {
     "expired": ("EXPIRED", "stop"),
-    "soon": ("runs out soon", "attend"),
+    "soon": ("soon", "attend"),
     "in-date": ("in date", "plain"),
     "not-yet": ("not begun", "attend"),
     "cannot-tell": ("NOT KNOWN", "unsure"),
@@ -30,13 +30,13 @@ def render_papers(session: Session, view: PapersView) -> None:
     screen.gap()
     screen.table(
         (
+            Column(""),
             Column("paper", flexible=True),
             Column("kind"),
             Column("covers", flexible=True),
             Column("state"),
             Column("until"),
             Column("days", right=True),
-            Column("grounds"),
         ),
         [_row(line) for line in view.lines],
     )
@@ -44,6 +44,9 @@ def render_papers(session: Session, view: PapersView) -> None:
         screen.line("no paper is recorded yet")
         words = "tailsheaf papers NAME --add --kind insurance --covers fleet --until DATE"
         screen.line(Span(words, "command"), 2)
+    if any(line.state.paper.grounds for line in view.lines):
+        screen.gap()
+        screen.line(Span(f"{GROUNDS_MARK} grounds what it covers when it has run out", "faint"))
     if view.one:
         _one(screen, view.lines[0])
     data = {
@@ -59,13 +62,13 @@ def _row(line: PaperLine) -> tuple[Words, ...]:
     state, paper = line.state, line.state.paper
     left = "" if state.days_left is None else str(state.days_left)
     return (
+        GROUNDS_MARK if paper.grounds else "",
         Span(paper.name, "strong"),
         paper.kind,
         ", ".join(line.covers),
         Span(*STATES[state.state]),
         state.until.isoformat() if state.until else "",
         left,
-        "yes" if paper.grounds else "no",
     )
 
 

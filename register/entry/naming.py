@@ -32,7 +32,7 @@ def match_name(typed: str, names: Iterable[str], what: str, *, add: str = "") ->
         mend = f"known: {_join(listed[:8])}"
     else:
         mend = add or f"there is no {what} yet"
-    if add and near:
+    if add and listed:
         mend += f"  Or: {add}"
     raise RegisterError(
         f"no {what} is called {typed[:60]!r}", mend=mend, code=f"{what.replace(' ', '-')}-unknown"

@@ -42,6 +42,7 @@ class Sheet:
 
     def replace_keys(self, path: Path, pairs: dict[str, Plain], said: str | None = None) -> None:
         """Give keys of an inner mapping their values; where a bare value stands, all of it."""
+        path = self._spelled(path)
         if isinstance(_find_node(self.path, self._bytes, path), Mapping):
             for key, value in pairs.items():
                 self.set((*path, key), value, said)

@@ -32,7 +32,7 @@ def test_a_new_fleet_reads_without_a_problem_and_is_wholly_in_history(tmp_path: 
     assert git(root, "log", "--format=%s|%an") == "Begin the fleet|Test Owner\n"
     assert 'name: "Test Owner"' in (root / "private.yaml").read_text("utf-8")
     shown = run_json("aircraft", fleet=root)
-    assert shown == {"version": 1, "aircraft": []}
+    assert (shown["version"], shown["complete"], shown["aircraft"]) == (1, True, [])
 
 
 def test_the_machine_gets_a_random_name_that_stays_out_of_history(tmp_path: Path) -> None:
@@ -143,3 +143,30 @@ def test_bytes_stay_as_written_whatever_git_is_told(tmp_path: Path) -> None:
         ["git", "cat-file", "blob", ":stock.yaml"], cwd=root, capture_output=True, check=True
     )
     assert done.stdout == b"screws: 12\r\n"
+
+
+def test_the_example_is_copied_with_a_history_by_season(tmp_path: Path) -> None:
+    result = run("init", "ex", "--example", cwd=tmp_path)
+    assert result.exit_code == 0, result
+    root = tmp_path / "ex"
+    assert "5 aircraft" in result.out
+    assert "tailsheaf due heron" in result.out
+    subjects = git(root, "log", "--reverse", "--format=%s").splitlines()
+    assert subjects[0] == "Copy the example fleet"
+    assert len(subjects) > 2
+    assert git(root, "status", "--porcelain") == ""
+    assert run("check", fleet=root).exit_code == 0
+    for args in (
+        ["aircraft"],
+        ["aircraft", "heron"],
+        ["parts"],
+        ["parts", "te-114"],
+        ["kit"],
+        ["kit", "longreach-90"],
+        ["programme"],
+        ["programme", "turbine-jet"],
+        ["papers"],
+    ):
+        shown = run(*args, fleet=root)
+        assert shown.exit_code == 0, shown
+        assert max(len(line) for line in shown.out.splitlines()) <= 80, args
