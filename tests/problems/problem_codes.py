@@ -51,10 +51,10 @@ def _known_here(tree: ast.Module, takers: Mapping[str, dict[str, int]]) -> dict[
     """Takers that a module imports, and `report`, the one method called from other modules."""
     found = dict(item for each in takers.values() for item in each.items() if item[0] == "report")
     for node in ast.walk(tree):
-        if isinstance(node, ast.ImportFrom) and node.module in takers:
-            theirs = takers[node.module]
+        if isinstance(node, ast.ImportFrom):
+            theirs = takers.get(node.module or "", {})
             found.update(
-                {name.name: theirs[name.name] for name in node.names if name.name in theirs}
+                {item.name: theirs[item.name] for item in node.names if item.name in theirs}
             )
     return found
 
