@@ -9,7 +9,9 @@ from register.checks.survey import Survey, number_of, warn
 from register.records.bodies import Flights, TaskDone
 from register.records.events import Event
 from register.records.values import format_amount
-from register.tasks.intervals import Lateness, SideDue, fold_calendar, fold_counter
+from register.tasks.calendar_dues import fold_calendar
+from register.tasks.counter_dues import fold_counter
+from register.tasks.intervals import Lateness, SideDue
 from register.tasks.items import Item
 from register.trouble import Problem
 

@@ -14,7 +14,8 @@ from register.records.bodies import TaskDone
 from register.records.events import Event
 from register.records.opening import OpeningTask
 from register.records.programmes import Task
-from register.tasks.intervals import fold_calendar, fold_counter
+from register.tasks.calendar_dues import fold_calendar
+from register.tasks.counter_dues import fold_counter
 from register.tasks.limits import Limit, State, calendar_limit, counter_limit, worst_state
 from register.tasks.reasons import Step, event_step
 from register.tasks.starts import Asked, Opened, view_start

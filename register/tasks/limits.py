@@ -12,15 +12,9 @@ from register.ledger.ledger import Ledger
 from register.records.programmes import CalendarInterval, CounterInterval, Task
 from register.records.standing_files import Soon
 from register.records.values import MINUTE_COUNTERS, ZERO, Known, Span, format_amount
-from register.tasks.intervals import (
-    Left,
-    SideDue,
-    calendar_day,
-    counter_due_at,
-    counter_left,
-    find_interval,
-    window_days,
-)
+from register.tasks.calendar_dues import calendar_day, window_days
+from register.tasks.counter_dues import counter_due_at, counter_left
+from register.tasks.intervals import Left, SideDue, find_interval
 from register.tasks.reasons import Step
 
 State = Literal["overdue", "due", "cannot-tell", "in-window", "soon", "no-baseline", "ok"]
@@ -93,10 +87,11 @@ def counter_limit(
         return Limit("cannot-tell", folded.side, now=now, unset=True, steps=(*folded.steps, step))
     if due is None:
         return Limit("no-baseline", folded.side, now=now, steps=folded.steps)
-    left = counter_left(ledger, subject, folded.side, due, interval.amount)
+    dues = (due, *folded.others)
+    left = counter_left(ledger, subject, folded.side, dues, interval.amount)
     early, late = interval.early or ZERO, interval.late or ZERO
     last = folded.lateness[-1] if folded.lateness else None
-    due_at = counter_due_at(ledger, subject, folded.side, due, interval.amount)
+    due_at = counter_due_at(ledger, subject, folded.side, dues, interval.amount)
     state = counter_state(left, early, late, soon_amount(folded.side, interval.amount, soon))
     if due.is_vague and state in ("due", "overdue") and left.high + late > 0:
         # Done once, nobody knows at what count: it may be long over, or not nearly.

@@ -35,7 +35,7 @@ from register.records.bodies import (
 from register.records.events import Event
 from register.standing.judge import judge_fleet
 from register.storage.names import LONGEST_PATH, is_plain, is_plain_record
-from register.tasks.intervals import fold_counter
+from register.tasks.counter_dues import fold_counter
 from register.tasks.items import Dones
 
 ROOT = Path(__file__).parents[2]
