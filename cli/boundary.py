@@ -18,7 +18,7 @@ def report_error(session: Session, error: RegisterError) -> int:
 
         write_problems(session, error.problems)
     if session.as_json:
-        from cli.main import write_json_error
+        from cli.running import write_json_error
 
         write_json_error(session, error)
     else:

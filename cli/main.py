@@ -1,144 +1,41 @@
-"""The command line: finds the command, runs it, and is the one boundary for errors."""
+"""The entry point: gives a kept answer if one still holds, else runs the command line.
+
+Only what a kept answer needs is imported here; see `register/storage/answers.py`.
+"""
 
 from __future__ import annotations
 
-import contextlib
-import io
-import json
 import sys
-from datetime import datetime
-from pathlib import Path
-from typing import TYPE_CHECKING
 
-from cli.session import Session, begin_session, make_session
-from register.trouble import Exit, RegisterError
-
+TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-#: Options that stand before or after the command, with or without a value.
-_FLAGS = {"--json": "as_json", "--plain": "as_plain", "--strict": "strict"}
-_VALUES = {"--fleet": "fleet_dir", "--on": "on_text"}
-#: Commands with an --on of their own have none today; all take the common one.
+    from datetime import datetime
+    from pathlib import Path
 
 
 def run() -> None:
     """Entry point of the console script."""
+    from cli.replay import find_question, replay
+
     for stream in (sys.stdout, sys.stderr):
         # UTF-8 under any locale: records hold any text.
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
-    sys.exit(run_session(sys.argv[1:], make_session()))
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(encoding="utf-8", errors="backslashreplace")
+    arguments = sys.argv[1:]
+    question = find_question(arguments)
+    code = replay(question) if question is not None else None
+    if code is None:
+        from cli.running import run_and_keep
+
+        code = run_and_keep(arguments, question)
+    sys.exit(code)
 
 
 def run_in_process(
     argv: list[str], *, now: datetime, cwd: Path, stdin: str | None = None
 ) -> tuple[int, str, str]:
     """Run one command line without a new process: exit code, output, errors."""
-    out, err = io.StringIO(), io.StringIO()
-    session = make_session(now, cwd)
-    session.out, session.err, session.source = out, err, io.StringIO(stdin or "")
-    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
-        code = run_session(argv, session)
-    return code, out.getvalue(), err.getvalue()
+    from cli.running import run_captured
 
-
-def run_session(argv: Sequence[str], session: Session) -> int:
-    """Run one command line; every outcome becomes an exit code, never a traceback."""
-    from cli.boundary import report_bug, report_error
-
-    begin_session(session)
-    try:
-        arguments = take_common_options(argv, session)
-        code = _dispatch(arguments, session)
-        session.out.flush()
-    except RegisterError as error:
-        return report_error(session, error)
-    except KeyboardInterrupt:
-        session.err.write("interrupted; nothing more was written\n")
-        return int(Exit.INTERRUPTED)
-    except BrokenPipeError:
-        _silence()
-        return int(Exit.INTERRUPTED)
-    except Exception as error:  # the boundary: a bug is reported, not thrown
-        return report_bug(session, error, argv)
-    return code
-
-
-def take_common_options(argv: Sequence[str], session: Session) -> list[str]:
-    """Take --json, --plain, --strict, --fleet and --on from anywhere before a bare --."""
-    rest: list[str] = []
-    words = list(argv)
-    while words:
-        word = words.pop(0)
-        if word == "--":
-            return [*rest, word, *words]
-        name, equals, value = word.partition("=")
-        if word in _FLAGS:
-            setattr(session, _FLAGS[word], True)
-        elif name in _VALUES and (equals or words):
-            setattr(session, _VALUES[name], value if equals else words.pop(0))
-        elif name in _VALUES:
-            raise RegisterError(f"{name} needs a value", mend=f"{name} VALUE", code="usage")
-        else:
-            rest.append(word)
-    return rest
-
-
-def _dispatch(arguments: list[str], session: Session) -> int:
-    from cli.commands.table import make_app
-
-    app = make_app(arguments)
-    try:
-        result = app(arguments, prog_name="tailsheaf", standalone_mode=False)
-    except RegisterError:
-        raise
-    except Exception as error:
-        # Typer's own usage errors, known by their shape: its error classes are private.
-        show = getattr(error, "format_message", None)
-        if show is not None:
-            raise RegisterError(
-                str(show()).strip().rstrip("."),
-                mend=_usage_line(error),
-                code="usage",
-                exit_code=Exit.USAGE,
-            ) from error
-        if type(error).__name__ == "Abort":
-            raise KeyboardInterrupt from error
-        raise
-    if isinstance(result, int) and result:
-        return result
-    return final_code(session)
-
-
-def final_code(session: Session) -> int:
-    """0, or 1 when a record is wrong, or when --strict and something is open."""
-    if session.problems_seen or (session.strict and session.open_items):
-        return int(Exit.RECORDS)
-    return int(Exit.ANSWERED)
-
-
-def _usage_line(error: Exception) -> str:
-    context = getattr(error, "ctx", None)
-    usage = context.get_usage() if context is not None else ""
-    words = " ".join(usage.replace("Usage:", "").split())
-    return f"{words}   (--help shows an example)" if words else "tailsheaf --help"
-
-
-def _silence() -> None:
-    """The reader went away: keep the interpreter from complaining at exit."""
-    sys.stdout = io.StringIO()
-
-
-def write_json_error(session: Session, error: RegisterError) -> None:
-    """The error as data, on standard output."""
-    data = {
-        "version": 1,
-        "error": {
-            "exit": int(error.exit_code),
-            "code": error.code,
-            "says": error.says,
-            "mend": error.mend,
-        },
-    }
-    session.out.write(json.dumps(data, indent=2) + "\n")
+    return run_captured(argv, now=now, cwd=cwd, stdin=stdin)

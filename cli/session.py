@@ -8,7 +8,7 @@ import sys
 from collections.abc import Mapping
 from contextvars import ContextVar
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
@@ -65,11 +65,12 @@ class Session:
 
     def open(self) -> Fleet:
         """Open the fleet, once per run."""
+        from cli.replay import find_key_path
         from register.desk import open_fleet
 
         found = getattr(self, "_fleet", None)
         if found is None:
-            found = open_fleet(self.start_folder)
+            found = open_fleet(self.start_folder, find_key_path(self.environment))
             self._fleet = found
         return found
 
@@ -86,6 +87,12 @@ class Session:
         from register.entry.dates import read_day
 
         return read_day(self.on_text, self.now, self.open().records.zone)
+
+    def midnight(self) -> datetime:
+        """The end of today in the fleet's home zone, to which an answer may be kept."""
+        zone = self.open().records.zone
+        tomorrow = self.now.astimezone(zone).date() + timedelta(days=1)
+        return datetime.combine(tomorrow, time(), zone)
 
     def clerk(self, by: str | None = None) -> Clerk:
         """A clerk for a writing command."""

@@ -9,15 +9,18 @@ from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 from register.ledger.ledger import Ledger
 from register.records.gathering import (
-    Built,
+    Read,
     Records,
     build_file,
     compose_records,
     find_zone,
 )
+from register.records.kept import keep_read, open_kept
+from register.records.standing_files import FleetFile
 from register.storage.folder import find_fleet, read_fleet
 from register.text.parsing import parse_text
 from register.trouble import Exit, Problem, RegisterError
@@ -32,14 +35,6 @@ if TYPE_CHECKING:
     from register.views.part import PartsView, PartView
     from register.views.programme import ProgrammesView, ProgrammeView
     from register.views.why import WhyCounter, WhyTask
-
-
-@dataclass(frozen=True, slots=True)
-class Read:
-    """One file read: what it gave, and what was odd in its text."""
-
-    built: Built
-    problems: tuple[Problem, ...]
 
 
 @dataclass
@@ -71,8 +66,11 @@ class Fleet:
         return tuple(sorted(set(self.records.unread)))
 
 
-def open_fleet(start: Path) -> Fleet:
-    """Find and read the fleet a folder lies in. Bad files become problems, never hide the rest."""
+def open_fleet(start: Path, key_path: str | None = None) -> Fleet:
+    """Find and read the fleet a folder lies in. Bad files become problems, never hide the rest.
+
+    With `key_path`, what the files gave is kept for the next command under that key's seal.
+    """
     root = find_fleet(start)
     if root is None:
         raise RegisterError(
@@ -81,32 +79,54 @@ def open_fleet(start: Path) -> Fleet:
             exit_code=Exit.CANNOT_RUN,
             code="no-fleet",
         )
-    return read_records(root)
+    return read_records(root, key_path)
 
 
-def read_records(root: Path) -> Fleet:
+def read_records(root: Path, key_path: str | None = None) -> Fleet:
     """bytes → nodes → records, every problem gathered."""
-    files, problems = read_fleet(root)
-    return compose_fleet(root, {file.path: file.data for file in files}, problems, {})
+    here = Path(__file__).parent
+    kept = open_kept(root, key_path, (str(here),))
+    files, problems = read_fleet(root, kept.files)
+    known = {file.path: read for file in files if (read := kept.find(file)) is not None}
+    sources = {file.path: file.data for file in files}
+    zone = find_zone_of(sources)
+    if zone != kept_zone(known):
+        # Times without an offset were read by another home zone.
+        known = {}
+    fleet = compose_fleet(root, sources, problems, known)
+    keep_read(kept, files, fleet.read)
+    return fleet
 
 
 def compose_fleet(
     root: Path, sources: dict[str, bytes], disk: tuple[Problem, ...], known: dict[str, Read]
 ) -> Fleet:
     """Parse and build every source that is not known yet; problems are gathered."""
-    zone = find_zone(parse_text("fleet.yaml", sources.get("fleet.yaml", b"")).node)
+    zone = find_zone_of(sources)
     read: dict[str, Read] = {}
     for path, data in sources.items():
         found = known.get(path)
         if found is None:
             parsed = parse_text(path, data)
-            found = Read(build_file(path, parsed.node, zone), parsed.problems)
+            found = Read(build_file(path, parsed.node, zone, data), parsed.problems)
         read[path] = found
     records = compose_records(item.built for item in read.values())
     records.unread.extend(problem.place.file for problem in disk if problem.level == "error")
     gathered = [*disk, *(problem for item in read.values() for problem in item.problems)]
     gathered.extend(records.problems)
     return Fleet(root, records, tuple(gathered), sources, read, disk)
+
+
+def find_zone_of(sources: dict[str, bytes]) -> ZoneInfo:
+    """The home zone that the fleet's own file gives."""
+    return find_zone(parse_text("fleet.yaml", sources.get("fleet.yaml", b"")).node)
+
+
+def kept_zone(known: dict[str, Read]) -> ZoneInfo | None:
+    """The home zone under which kept entries were built; None when fleet.yaml is not kept."""
+    fleet = known.get("fleet.yaml")
+    record = fleet.built.record if fleet is not None else None
+    return ZoneInfo(record.home_zone) if isinstance(record, FleetFile) else None
 
 
 def make_clerk(fleet: Fleet, now: datetime, chance: random.Random, by: str | None = None) -> Clerk:
@@ -167,8 +187,8 @@ def found_fleet(root: Path, wish: Founding, chance: random.Random) -> Fleet:
     from register.git.apply import apply_changes
     from register.git.commit import check_identity
     from register.git.repository import init_repository
-    from register.git.wrapper import require_git
-    from register.storage.founding import check_ground, find_local_zone, make_ground
+    from register.git.wrapper import is_ours, require_git
+    from register.storage.founding import check_ground, find_local_zone, fit_changes, make_ground
     from register.storage.journal import write_machine_id
 
     zone = (
@@ -188,10 +208,11 @@ def found_fleet(root: Path, wish: Founding, chance: random.Random) -> Fleet:
     else:
         commits = (("Begin the fleet", fleets.plan_fleet(name, zone, season, owner)),)
     make_ground(root)
-    init_repository(root)
+    if not is_ours(root):
+        init_repository(root)
     write_machine_id(root, fleets.make_machine_id(chance))
     for message, changes in commits:
-        apply_changes(root, changes, message)
+        apply_changes(root, fit_changes(root, changes), message)
     return read_records(root)
 
 

@@ -69,7 +69,7 @@ DISK_FUNCTIONS = frozenset(
 
 PROCESSES = frozenset(("os.system", "os.popen", "os.execv", "os.execvp", "os.spawnv", "os.fork"))
 
-EDGES = ("cli/session.py", "cli/main.py")
+EDGES = ("cli/session.py", "cli/main.py", "cli/replay.py")
 TIMED = (*EDGES, "register/storage/", "register/git/")
 SURROUNDINGS = {
     **dict.fromkeys(

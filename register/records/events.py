@@ -12,6 +12,7 @@ from register.records.fields import Fields
 from register.records.scalars import nearest
 from register.records.values import After, Moment
 from register.text.nodes import Mapping
+from register.text.parsing import parse_text
 from register.trouble import Place, Problem
 
 SOURCES = ("at-the-time", "later", "from-paper", "estimated")
@@ -32,9 +33,39 @@ COMMON_KEYS = (
 )
 
 
+class Origin:
+    """What a record was built from: its file's bytes, and the tree of them when asked for.
+
+    Kept as bytes it stores and loads quickly; most answers never need the tree.
+    """
+
+    __slots__ = ("_node", "data", "path")
+
+    def __init__(self, path: str, data: bytes | None, node: Mapping | None):
+        self.path = path
+        self.data = data
+        self._node = node
+
+    @property
+    def node(self) -> Mapping:
+        """The tree with its places, parsed again if it was not kept."""
+        if self._node is None:
+            self._node = parse_text(self.path, self.data or b"").node
+        return self._node or Mapping(Place(self.path), ())
+
+    def __reduce__(self) -> tuple[type[Origin], tuple[str, bytes | None, Mapping | None]]:
+        return Origin, (self.path, self.data, None if self.data is not None else self._node)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Origin) and self.path == other.path and self.node == other.node
+
+    def __hash__(self) -> int:
+        return hash(self.path)
+
+
 @dataclass(frozen=True, slots=True)
 class Event:
-    """One immutable fact with a time. `node` is what it was built from, with places."""
+    """One immutable fact with a time. `origin` is what it was built from."""
 
     kind: str
     id: str
@@ -47,9 +78,14 @@ class Event:
     seq: int
     note: str | None
     body: Body
-    node: Mapping
+    origin: Origin
     path: str
     amended_by: tuple[str, ...] = ()
+
+    @property
+    def node(self) -> Mapping:
+        """The tree of the record, with the place of every field."""
+        return self.origin.node
 
     def place(self, key: str) -> Place:
         """Where a field stands, or the top of the record."""
@@ -67,9 +103,12 @@ _EARLY = datetime(1950, 1, 1, tzinfo=UTC)
 
 
 def build_event(
-    path: str, node: Mapping, zone: ZoneInfo | None
+    path: str, node: Mapping, zone: ZoneInfo | None, data: bytes | None = None
 ) -> tuple[Event | None, tuple[Problem, ...]]:
-    """Node to event. Without a kind, an id or a readable `when` there is no event."""
+    """Node to event. Without a kind, an id or a readable `when` there is no event.
+
+    `data` are the bytes that the node was parsed from, if it stands as they say.
+    """
     problems: list[Problem] = []
     fields = Fields(node, problems, zone)
     kind = _read_kind(fields)
@@ -104,7 +143,7 @@ def build_event(
     if id_ is None or moment is None or not whole:
         # A body with a wrong figure must not count as a smaller one: it is left out, and said.
         return None, tuple(problems)
-    return Event(kind, id_, moment, *common, body, node, path), tuple(problems)
+    return Event(kind, id_, moment, *common, body, Origin(path, data, node), path), tuple(problems)
 
 
 def _errors(problems: list[Problem]) -> int:

@@ -71,6 +71,14 @@ class Built:
     problems: tuple[Problem, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Read:
+    """One file read: what it gave, and what was odd in its text."""
+
+    built: Built
+    problems: tuple[Problem, ...]
+
+
 def build_records(nodes: Iterable[tuple[str, Mapping | None]]) -> Records:
     """Build every record. The order of the files does not matter."""
     listed = sorted(nodes, key=lambda pair: (pair[0] != "fleet.yaml", pair[0]))
@@ -126,7 +134,7 @@ def _check_schema(records: Records) -> None:
         )
 
 
-def build_file(path: str, node: Mapping | None, zone: ZoneInfo) -> Built:
+def build_file(path: str, node: Mapping | None, zone: ZoneInfo, data: bytes | None = None) -> Built:
     """Build the record of one file; the path says which kind it is."""
     parts = path.split("/")
     name = parts[1] if len(parts) > 2 else parts[-1].removesuffix(".yaml")
@@ -135,7 +143,7 @@ def build_file(path: str, node: Mapping | None, zone: ZoneInfo) -> Built:
     record: object = None
     found: tuple[Problem, ...] = ()
     if len(parts) >= 3 and parts[0] in ("aircraft", "parts") and parts[2] == "events":
-        record, found = build_event(path, node, zone)
+        record, found = build_event(path, node, zone, data)
     elif path == "fleet.yaml":
         record, found = build_fleet(path, node)
     elif path == "private.yaml":

@@ -7,10 +7,14 @@ left out without a problem that names it.
 from __future__ import annotations
 
 import os
+import time
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import NamedTuple
 
 from register.storage import names
+from register.storage.answers import RACY_NS
 from register.storage.disk import (
     NotPlainFileError,
     disk_error,
@@ -27,18 +31,42 @@ LARGEST_RECORD = 256 * 1024
 """Bytes. A record is a page of text; what is larger was not written as one."""
 
 
+class Stamp(NamedTuple):
+    """Size, times of change in nanoseconds, and number of a file."""
+
+    size: int
+    changed: int
+    noted: int
+    inode: int
+
+    def is_settled(self, taken: int) -> bool:
+        """Whether a later change would show: the stamp was old enough when taken."""
+        return max(self.changed, self.noted) + RACY_NS < taken
+
+
+NO_STAMP = Stamp(-1, 0, 0, 0)
+
+
 @dataclass(frozen=True, slots=True)
 class SourceFile:
-    """A record file as read: fleet-relative path with `/`, and its bytes."""
+    """A record file as read: fleet-relative path with `/`, and its bytes.
+
+    `stamp` is what the system said of the file before it was read at `taken`
+    (nanoseconds): a file read before is not read again while its stamp is the same.
+    """
 
     path: str
     data: bytes
+    stamp: Stamp = NO_STAMP
+    taken: int = 0
 
 
 @dataclass(slots=True)
 class _Found:
-    """What a walk has gathered so far."""
+    """What a walk has gathered so far; `known` are files read before, by path."""
 
+    known: Mapping[str, SourceFile] = field(default_factory=dict)
+    taken: int = field(default_factory=time.time_ns)
     files: list[SourceFile] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
 
@@ -65,15 +93,19 @@ def find_fleet(start: Path) -> Path | None:
     return None
 
 
-def read_fleet(root: Path) -> tuple[tuple[SourceFile, ...], tuple[Problem, ...]]:
+def read_fleet(
+    root: Path, known: Mapping[str, SourceFile] | None = None
+) -> tuple[tuple[SourceFile, ...], tuple[Problem, ...]]:
     """Read every record file, in path order, and say what could not be read.
+
+    A file in `known` whose stamp is the same, and was settled, is not opened again.
 
     Record files are fleet.yaml, private.yaml and stock.yaml at the top and all
     `.yaml` files below aircraft, kits, papers, parts and programmes, except
     below a folder named attachments. Raises RegisterError only where the
     fleet's own folder cannot be listed.
     """
-    found = _Found()
+    found = _Found(known or {})
     _read_top(root, found)
     for folder in RECORD_FOLDERS:
         _read_below(root, folder, found)
@@ -237,6 +269,12 @@ def _read_entry(entry: os.DirEntry[str], path: str, found: _Found) -> None:
         _report_kind(path, "a folder" if is_folder else "a pipe or device", found)
         return
     try:
+        stat = entry.stat(follow_symlinks=False)
+        stamp = Stamp(stat.st_size, stat.st_mtime_ns, stat.st_ctime_ns, stat.st_ino)
+        known = found.known.get(path)
+        if known is not None and known.stamp == stamp and stamp.is_settled(known.taken):
+            found.files.append(known)
+            return
         data = read_plain_file(entry.path, LARGEST_RECORD)
     except NotPlainFileError:
         _report_kind(path, "a link, pipe or device", found)
@@ -253,7 +291,7 @@ def _read_entry(entry: os.DirEntry[str], path: str, found: _Found) -> None:
                 "error",
             )
         else:
-            found.files.append(SourceFile(path, data))
+            found.files.append(SourceFile(path, data, stamp, found.taken))
 
 
 def _check_clashes(folder: str, entries: dict[str, os.DirEntry[str]], found: _Found) -> None:

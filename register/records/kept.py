@@ -1,0 +1,101 @@
+"""What every file gave, kept between commands: disposable, and never needed for an answer.
+
+Two sealed files: `records` with nearly everything, `recent` with what was read since.
+An entry holds only for a file whose stamp is the same; the rest is read again. All of it
+is thrown away with another program, another home zone, a broken seal or no key.
+"""
+
+from __future__ import annotations
+
+import gc
+import pickle
+import sys
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from register.records.gathering import Read
+from register.storage import answers
+from register.storage.folder import SourceFile
+
+MAIN, RECENT = "records", "recent"
+#: So many recent entries are few enough to be written after each command.
+MOST_RECENT = 400
+
+Entries = dict[str, tuple[SourceFile, Read]]
+
+
+@dataclass
+class Kept:
+    """The kept entries of one fleet, and where and under which program they hold."""
+
+    root: Path
+    key: bytes | None
+    program: bytes
+    main: Entries = field(default_factory=dict)
+    recent: Entries = field(default_factory=dict)
+
+    @property
+    def files(self) -> dict[str, SourceFile]:
+        """Files read before, by path."""
+        return {path: entry[0] for path, entry in (*self.main.items(), *self.recent.items())}
+
+    def find(self, file: SourceFile) -> Read | None:
+        """What a file gave, if these are the bytes that gave it."""
+        entry = self.recent.get(file.path) or self.main.get(file.path)
+        return entry[1] if entry is not None and entry[0].data == file.data else None
+
+
+def open_kept(root: Path, key_path: str | None, packages: tuple[str, ...]) -> Kept:
+    """The kept entries, empty where there are none that hold."""
+    key = answers.read_key(key_path) if key_path else None
+    if key_path is None or not answers.is_ours(str(root)):
+        return Kept(root, None, b"")
+    if key is None:
+        key = answers.make_key(key_path)
+    program = answers.stamp_program(packages) + sys.version.encode()
+    kept = Kept(root, key, program)
+    if key is not None:
+        kept.main = _load(root, MAIN, key, program)
+        kept.recent = _load(root, RECENT, key, program)
+    return kept
+
+
+def _load(root: Path, name: str, key: bytes, program: bytes) -> Entries:
+    body = answers.read_sealed(str(root), name, key)
+    if body is None or not body.startswith(program):
+        return {}
+    gc.disable()
+    try:
+        loaded: Entries = pickle.loads(memoryview(body)[len(program) :])
+    except Exception:
+        # Whatever is wrong with it, it can be made again.
+        return {}
+    finally:
+        gc.enable()
+    return loaded
+
+
+def keep_read(kept: Kept, files: tuple[SourceFile, ...], read: dict[str, Read]) -> None:
+    """Keep what was read anew. Failing to is no harm."""
+    if kept.key is None:
+        return
+    before = kept.files
+    fresh = {
+        file.path: (file, read[file.path])
+        for file in files
+        if file.path in read and before.get(file.path) is not file
+    }
+    if not fresh:
+        return
+    recent = {**kept.recent, **fresh}
+    if kept.main and len(recent) <= MOST_RECENT:
+        _store(kept, RECENT, kept.key, recent)
+        return
+    everything = {file.path: (file, read[file.path]) for file in files if file.path in read}
+    _store(kept, MAIN, kept.key, everything)
+    answers.write_sealed(str(kept.root), RECENT, kept.key, None)
+
+
+def _store(kept: Kept, name: str, key: bytes, entries: Entries) -> None:
+    body = kept.program + pickle.dumps(entries, pickle.HIGHEST_PROTOCOL)
+    answers.write_sealed(str(kept.root), name, key, body)
