@@ -83,7 +83,7 @@ def _read_flights(fields: Fields) -> Flights:
         fields.count("landings"),
         fields.amount("engine_minutes"),
         tuple(gained),
-        fields.refs("uses") if fields.node.get("uses") is not None else None,
+        fields.refs("uses") if fields.has("uses") else None,
     )
 
 
