@@ -16,7 +16,7 @@ from register.records.values import format_amount
 from register.text.nodes import Plain
 from register.trouble import RegisterError
 
-_VALUE = re.compile(r"([+-]?\d{1,9}(?:\.\d{1,6})?) ?([^\s\d].{0,19})?")
+_VALUE = re.compile(r"([+-]?\d{1,9}(?:\.\d{1,6})?) ?([^\W\d_].{0,19}|[%°‰].{0,19})?")
 
 
 @dataclass(frozen=True, slots=True)

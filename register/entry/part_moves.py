@@ -64,7 +64,7 @@ def _install_into(draft: Draft, name: str, words: InstallWords) -> Plan:
         raise RegisterError(
             "a part goes into an aircraft or into another part, not both",
             mend=f"tailsheaf install {name} --into {into}",
-            code="usage",
+            code="install-twice",
         )
     if into == name or _holds(clerk, name, into):
         raise RegisterError(
