@@ -111,8 +111,9 @@ def compose_fleet(
             found = Read(build_file(path, parsed.node, zone, data), parsed.problems)
         read[path] = found
     records = compose_records(item.built for item in read.values())
-    records.unread.extend(problem.place.file for problem in disk if problem.level == "error")
     gathered = [*disk, *(problem for item in read.values() for problem in item.problems)]
+    # A file that parses with an error (a key that stands twice) counts, and not as a whole one.
+    records.unread.extend(item.place.file for item in gathered if item.level == "error")
     gathered.extend(records.problems)
     return Fleet(root, records, tuple(gathered), sources, read, disk)
 

@@ -18,9 +18,10 @@ from register.trouble import Level, Place
 NAME_PATTERN = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,61}[a-z0-9])?")
 #: Lenient on reading: ids made here are 10 characters of lower-case Crockford base32.
 ID_PATTERN = re.compile(r"[a-z0-9]{3,32}")
-_DAY = re.compile(r"(\d{4})-(\d{2})-(\d{2})")
+_DAY = re.compile(r"(\d{4})-(\d{2})-(\d{2})", re.ASCII)
 _MOMENT = re.compile(
-    r"(\d{4}-\d{2}-\d{2})[T ](\d{2}:\d{2})(:\d{2}(?:\.\d{1,6})?)?\s*(Z|[+-]\d{2}:?\d{2})?"
+    r"(\d{4}-\d{2}-\d{2})[T ](\d{2}:\d{2})(:\d{2}(?:\.\d{1,6})?)?\s*(Z|[+-]\d{2}:?\d{2})?",
+    re.ASCII,
 )
 _EARLIEST, _LATEST = 1950, 2150
 _LARGEST = Decimal(10) ** 9

@@ -190,7 +190,7 @@ def _read_zone(fields: Fields) -> str:
 
 def _read_season(fields: Fields) -> tuple[int, int]:
     text = fields.text("season_start") or "03-01"
-    found = re.fullmatch(r"(\d{2})-(\d{2})", text)
+    found = re.fullmatch(r"(\d{2})-(\d{2})", text, re.ASCII)
     if found:
         try:
             # A leap year admits 29 February; the clamp to 28 comes with the year asked.
