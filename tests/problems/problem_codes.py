@@ -80,10 +80,7 @@ def _find_takers(tree: ast.Module) -> dict[str, int]:
 
 
 def _makes_problems(node: ast.FunctionDef) -> bool:
-    return not any(
-        isinstance(call, ast.Call) and _name_of(call.func) == "RegisterError"
-        for call in ast.walk(node)
-    )
+    return any(_name_of(call.func) == "Problem" for call in _calls(node))
 
 
 def _name_of(function: ast.expr) -> str:
