@@ -256,7 +256,7 @@ class _Entry:
         says = list(plan.says)
         if self.old is None:
             stage = (self.stage or NEW_STAGE).replace("-", " ")
-            taken = "" if self.stage else " (taken as given; --stage says otherwise)"
+            taken = "" if self.stage else " (--stage if it is not)"
             says = [f"aircraft {self.name}, new, {stage}{taken}: {self.sheet.path}"]
         copies = tuple(self.programmes.copied.values())
         plan = Plan(

@@ -121,7 +121,7 @@ def make_machine_id(chance: random.Random) -> str:
 
 
 def plan_fleet(name: str, zone: str, season_start: str, owner: str) -> tuple[FileChange, ...]:
-    """The files of an empty fleet. fleet.yaml comes first: with it the folder is a fleet."""
+    """The files of an empty fleet. fleet.yaml comes last: only then is the folder a fleet."""
     fleet = _FLEET.format(
         name=render_text(name), zone=render_text(zone), season=render_text(season_start)
     )
@@ -131,9 +131,9 @@ def plan_fleet(name: str, zone: str, season_start: str, owner: str) -> tuple[Fil
         '# "by" in a record is a key of people.\n' + people
     )
     files = {
-        "fleet.yaml": fleet.encode(),
-        "private.yaml": private.encode(),
         **_git_files(),
+        "private.yaml": private.encode(),
+        "fleet.yaml": fleet.encode(),
     }
     return tuple(FileChange(path, None, data) for path, data in files.items())
 
@@ -141,13 +141,14 @@ def plan_fleet(name: str, zone: str, season_start: str, owner: str) -> tuple[Fil
 def plan_example(files: Mapping[str, bytes]) -> tuple[tuple[str, tuple[FileChange, ...]], ...]:
     """The example fleet as commits: its standing files, then the events year by year."""
     seasons: dict[str, list[FileChange]] = {}
-    begin = [FileChange("fleet.yaml", None, files["fleet.yaml"])]
+    begin: list[FileChange] = []
     for path, data in sorted({**_git_files(), **files}.items()):
         if path == "fleet.yaml":
             continue
         _, found, rest = path.partition("/events/")
         group = seasons.setdefault(rest[:4], []) if found else begin
         group.append(FileChange(path, None, data))
+    begin.append(FileChange("fleet.yaml", None, files["fleet.yaml"]))
     commits = [("Copy the example fleet", tuple(begin))]
     commits.extend((f"Copy its events of {year}", tuple(seasons[year])) for year in sorted(seasons))
     return tuple(commits)

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from fleets import read_files, run, run_json
+from register.git.repository import init_repository
 
 
 def git(folder: Path, *args: str) -> str:
@@ -63,6 +64,28 @@ def test_a_folder_with_anything_in_it_is_refused_untouched(tmp_path: Path) -> No
     (tmp_path / "file").write_bytes(b"mine")
     assert run("init", "file", cwd=tmp_path).exit_code == 4
     assert (tmp_path / "file").read_bytes() == b"mine"
+
+
+def test_an_interrupted_founding_is_gone_on_with(tmp_path: Path) -> None:
+    whole = tmp_path / "whole"
+    assert run("init", "whole", cwd=tmp_path).exit_code == 0
+    cut = tmp_path / "cut"
+    cut.mkdir()
+    init_repository(cut)
+    (cut / ".gitignore").write_bytes((whole / ".gitignore").read_bytes())
+    (cut / ".tailsheaf-0123456789abcdef.tmp").write_bytes(b"half")
+    result = run("init", "cut", cwd=tmp_path)
+    assert result.exit_code == 0, result
+    assert git(cut, "ls-files") == git(whole, "ls-files")
+    assert git(cut, "status", "--porcelain") == ""
+    assert run("init", "cut", cwd=tmp_path).exit_code == 4
+
+
+def test_a_fleet_that_lost_its_first_file_is_not_begun_again(tmp_path: Path) -> None:
+    assert run("init", "mine", cwd=tmp_path).exit_code == 0
+    (tmp_path / "mine/fleet.yaml").unlink()
+    assert run("init", "mine", cwd=tmp_path).exit_code == 4
+    assert not (tmp_path / "mine/fleet.yaml").exists()
 
 
 def test_inside_another_work_tree_it_is_refused_with_the_way_out(tmp_path: Path) -> None:
