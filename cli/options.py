@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from register.entry.clerk import Stamp
+if TYPE_CHECKING:
+    from register.entry.clerk import Stamp
 
 At = Annotated[
     str | None,
@@ -36,4 +37,6 @@ def stamp_of(
     at: str | None, after: str | None, by: str | None, note: str | None, source: str | None
 ) -> Stamp:
     """The five as one value."""
+    from register.entry.clerk import Stamp
+
     return Stamp(at, after, by, note, source)

@@ -9,7 +9,7 @@ import typer
 from cli.options import After, At, By, Note, Source, stamp_of
 from cli.session import current_session
 
-EXAMPLE = "Example: tailsheaf amend a7k2 minutes=21 note='stopwatch found'"
+EXAMPLE = "Example: tailsheaf amend djms minutes=21 note='stopwatch found'"
 
 
 def command(

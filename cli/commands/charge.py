@@ -10,7 +10,7 @@ from cli.completion import complete_part
 from cli.options import After, At, By, Note, Source, stamp_of
 from cli.session import current_session
 
-EXAMPLE = "Example: tailsheaf charge pk-04 pk-05"
+EXAMPLE = "Example: tailsheaf charge rx-3 rx-4"
 
 
 def command(

@@ -10,7 +10,7 @@ from cli.completion import complete_part
 from cli.options import After, At, By, Note, Source, stamp_of
 from cli.session import current_session
 
-EXAMPLE = "Example: tailsheaf condition pk-04 rejected --reason 'one cell high'"
+EXAMPLE = "Example: tailsheaf condition rx-3 rejected --reason 'one cell high'"
 
 
 def command(

@@ -10,7 +10,9 @@ from cli.completion import complete_snag
 from cli.options import After, At, By, Note, Source, stamp_of
 from cli.session import current_session
 
-EXAMPLE = "Example: tailsheaf defer k7q3 --reason 'spare ordered' --until 10d --limit 'grass only'"
+EXAMPLE = (
+    "Example: tailsheaf defer r7ch --reason 'sand in winter' --until 2026-12-01 --limit 'calm air'"
+)
 
 
 def command(

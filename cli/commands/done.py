@@ -11,8 +11,8 @@ from cli.options import After, At, By, Note, Source, stamp_of
 from cli.session import current_session
 
 EXAMPLE = (
-    "Example: tailsheaf done surface-play heron -r play-mm=0.8mm "
-    "(a list: tailsheaf done season heron --each surface-play=0.8mm)"
+    "Example: tailsheaf done surface-free-play heron -r play-mm=0.8mm "
+    "(a list: tailsheaf done season heron --each hinge-pull=4kg)"
 )
 
 

@@ -10,7 +10,7 @@ from cli.completion import complete_snag
 from cli.options import After, At, By, Note, Source, stamp_of
 from cli.session import current_session
 
-EXAMPLE = "Example: tailsheaf fix k7q3 new bolt, thread locked"
+EXAMPLE = "Example: tailsheaf fix gjax filled and painted"
 
 
 def command(

@@ -10,7 +10,7 @@ from cli.completion import complete_aircraft, complete_part
 from cli.options import After, At, By, Note, Source, stamp_of
 from cli.session import current_session
 
-EXAMPLE = "Example: tailsheaf install sv-22 heron aileron-servo-left"
+EXAMPLE = "Example: tailsheaf install sv-205 kestrel aileron-servo-left"
 
 
 def command(

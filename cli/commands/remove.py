@@ -10,7 +10,7 @@ from cli.completion import complete_aircraft, complete_part
 from cli.options import After, At, By, Note, Source, stamp_of
 from cli.session import current_session
 
-EXAMPLE = "Example: tailsheaf remove sv-22 --reason 'worn gears'"
+EXAMPLE = "Example: tailsheaf remove sv-208 --reason 'worn gears'"
 
 
 def command(

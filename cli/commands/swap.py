@@ -10,7 +10,7 @@ from cli.completion import complete_part
 from cli.options import After, At, By, Note, Source, stamp_of
 from cli.session import current_session
 
-EXAMPLE = "Example: tailsheaf swap sv-22 sv-31 --after a7k2:2"
+EXAMPLE = "Example: tailsheaf swap sv-208 sv-205 --after djms:2"
 
 
 def command(

@@ -9,7 +9,7 @@ import typer
 from cli.options import After, At, By, Note, Source, stamp_of
 from cli.session import current_session
 
-EXAMPLE = "Example: tailsheaf withdraw b2m8 --duplicate-of a7k2"
+EXAMPLE = "Example: tailsheaf withdraw djms --reason 'entered twice'"
 
 
 def command(
