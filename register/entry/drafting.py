@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 from register.entry.clerk import Clerk, Plan, Stamp, When, Written
@@ -15,6 +16,10 @@ from register.text.nodes import Plain
 from register.trouble import RegisterError
 
 MOST_WORDS = 2000
+#: Control characters but tab and line end, signs that turn the direction, halves of a character.
+_HIDDEN = re.compile(
+    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff\ufeff\ufffe\uffff]"
+)
 
 
 class Draft:
@@ -90,6 +95,7 @@ class Draft:
         if after is None and self.chaining:
             after = self.chain
         stamp = replace(self.stamp, after=after) if after else self.stamp
+        check_signs(kind, [body, stamp.note, stamp.by])
         change, written = self.clerk.event_change(folder, kind, self.when, stamp, body)
         self.changes.append(change)
         self.written.append(written)
@@ -159,6 +165,24 @@ def check_words(text: str, what: str) -> None:
             mend="say it shorter, and keep the long text in a file of your own",
             code="words-many",
         )
+
+
+def check_signs(what: str, value: Plain) -> None:
+    """Refuse signs that no one types on purpose: they would hide or reorder what is read."""
+    if isinstance(value, str):
+        found = _HIDDEN.search(value)
+        if found:
+            raise RegisterError(
+                f"{what}: the words hold a hidden character (U+{ord(found[0]):04X})",
+                mend="type them again without it",
+                code="words-hidden",
+            )
+    elif isinstance(value, list):
+        for item in value:
+            check_signs(what, item)
+    elif isinstance(value, dict):
+        for key, item in value.items():
+            check_signs(key, item)
 
 
 def join_names(names: list[str] | tuple[str, ...]) -> str:

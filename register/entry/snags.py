@@ -79,13 +79,13 @@ def _place_snag(draft: Draft, where: Subject, position: str | None) -> tuple[dic
     kind, name = where
     if kind == "aircraft":
         body: dict[str, Plain] = {"aircraft": clerk.ref(where)}
+        draft.touch(where)
         if position is None:
             return body, name
         found, known = find_position(clerk, name, position)
         if not known:
             draft.warn(f"{name} has no position {found}; recorded as written")
         body["position"] = found
-        draft.touch(where)
         spell = clerk.ledger.places.at_position(name, found)
         held = f" ({spell.part})" if spell is not None else ""
         return body, f"{name}, {found}{held}"
@@ -201,5 +201,6 @@ def name_snag(state: SnagState) -> str:
 
 
 def shorten(text: str) -> str:
-    """For a sentence: at most sixty characters."""
+    """For a sentence: one line of at most sixty characters."""
+    text = " ".join(text.split())
     return text if len(text) <= _MESSAGE_WORDS else text[: _MESSAGE_WORDS - 1].rstrip() + "…"

@@ -203,3 +203,15 @@ def test_an_unknown_snag_shows_the_open_ones(fleet: Path) -> None:
     result = run("fix", "zzzz", "sanded", fleet=fleet)
     assert result.exit_code == 2
     assert id_[:4] in result.err
+
+
+def test_an_unrated_snag_says_what_it_does_to_the_aircraft(fleet: Path) -> None:
+    assert "heron is now grounded" in run("snag", "heron", "chip", fleet=fleet).out
+
+
+def test_hidden_characters_are_refused(fleet: Path) -> None:
+    before = read_files(fleet)
+    for words in ("chip\x1b[31m", "chip \u202egnorw"):
+        answer = run_json("snag", "heron", words, fleet=fleet, exit_code=2)
+        assert answer["error"]["code"] == "words-hidden"
+    assert read_files(fleet) == before
