@@ -27,6 +27,7 @@ from register.trouble import Exit, Problem, RegisterError
 
 if TYPE_CHECKING:
     from register.entry.clerk import Clerk, Plan
+    from register.entry.founding import Founding
     from register.ledger.counters import Subject
     from register.views.aircraft import AircraftListView, AircraftView
     from register.views.due import DueView
@@ -171,49 +172,16 @@ def apply_plan(fleet: Fleet, plan: Plan) -> Outcome:
     return Outcome(after, applied.note, applied.adopted)
 
 
-@dataclass(frozen=True)
-class Founding:
-    """What a new fleet is to be; an option not given is None."""
-
-    name: str | None = None
-    zone: str | None = None
-    season_start: str | None = None
-    example: bool = False
-    usual_zone: str | None = None
-
-
 def found_fleet(root: Path, wish: Founding, chance: random.Random) -> Fleet:
-    """Make a folder, its repository and its first records; nothing before all is checked."""
-    from register.entry import fleets
-    from register.git.apply import apply_changes
-    from register.git.commit import check_identity
-    from register.git.repository import init_repository
-    from register.git.wrapper import is_ours, require_git
-    from register.storage.founding import check_ground, find_local_zone, fit_changes, make_ground
-    from register.storage.journal import write_machine_id
+    """Make a new fleet, empty or the example, and open it."""
+    from register.entry.founding import begin_fleet
 
-    zone = (
-        fleets.check_zone(wish.zone)
-        if wish.zone
-        else fleets.choose_zone(wish.usual_zone, find_local_zone())
-    )
-    season = fleets.check_season_start(wish.season_start or "03-01")
-    name = fleets.check_fleet_name(wish.name or root.name or "fleet")
-    check_ground(root)
-    require_git()
-    owner, _ = check_identity(root)
+    files = None
     if wish.example:
         from register.example.scenario import build_example
 
-        commits = fleets.plan_example(build_example())
-    else:
-        commits = (("Begin the fleet", fleets.plan_fleet(name, zone, season, owner)),)
-    make_ground(root)
-    if not is_ours(root):
-        init_repository(root)
-    write_machine_id(root, fleets.make_machine_id(chance))
-    for message, changes in commits:
-        apply_changes(root, fit_changes(root, changes), message)
+        files = build_example()
+    begin_fleet(root, wish, chance, files)
     return read_records(root)
 
 

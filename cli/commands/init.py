@@ -24,7 +24,8 @@ def command(
 ) -> None:
     """Make a folder for a new fleet, with its history begun."""
     from cli.render.beginning import show_beginning
-    from register.desk import Founding, found_fleet
+    from register.desk import found_fleet
+    from register.entry.founding import Founding
 
     session = current_session()
     root = (session.cwd / folder).resolve()

@@ -14,6 +14,8 @@ from register.text.emitting import render_text, render_yaml
 from register.trouble import RegisterError
 
 OWNER = "owner"
+Commit = tuple[str, tuple[FileChange, ...]]
+"""A message, and what is committed under it."""
 LONGEST_NAME = 100
 
 _FLEET = """\
@@ -138,7 +140,7 @@ def plan_fleet(name: str, zone: str, season_start: str, owner: str) -> tuple[Fil
     return tuple(FileChange(path, None, data) for path, data in files.items())
 
 
-def plan_example(files: Mapping[str, bytes]) -> tuple[tuple[str, tuple[FileChange, ...]], ...]:
+def plan_example(files: Mapping[str, bytes]) -> tuple[Commit, ...]:
     """The example fleet as commits: its standing files, then the events year by year."""
     seasons: dict[str, list[FileChange]] = {}
     begin: list[FileChange] = []
