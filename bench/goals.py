@@ -1,0 +1,317 @@
+"""The goals of speed, each measured against its yardstick on fleets of one size."""
+
+from __future__ import annotations
+
+import re
+import statistics
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from pathlib import Path
+
+from bench import grounds
+from bench.grounds import Ground
+from bench.measuring import (
+    YARDSTICKS,
+    Step,
+    Times,
+    ask,
+    measure,
+    measure_peak,
+    one_processor,
+    time_once,
+)
+
+#: A cold answer takes long, and so is asked for less often.
+_COLD_ROUNDS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the table: `ours` and `other` in milliseconds unless `unit` says otherwise."""
+
+    goal: int
+    what: str
+    size: str
+    ours: float
+    against: str
+    other: float
+    ratio: float
+    limit: float | None = None
+    unit: str = "ms"
+    note: str = ""
+
+    @property
+    def met(self) -> str:
+        """yes or NO; a dash where no limit is set."""
+        if self.limit is None:
+            return "-"
+        figure = self.ours - self.other if self.unit == "MiB" else self.ratio
+        return "yes" if figure <= self.limit else "NO"
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One size to be measured: the untouched fleet and how often."""
+
+    ground: Ground
+    fleet: Path
+    events: int
+    rounds: int
+    row: int
+
+    @property
+    def size(self) -> str:
+        """As in the table."""
+        return f"{self.events // 1000}k" if self.events % 1000 == 0 else str(self.events)
+
+
+#: goal -> limits by number of events; between two the limit is read off a straight line.
+LIMITS: dict[int, dict[int, float]] = {
+    1: {10_000: 1.15, 50_000: 1.6, 200_000: 3.2},
+    2: {10_000: 0.8, 50_000: 1.2},
+    3: {0: 1.1},
+    4: {0: 0.45},
+    5: {10_000: 2.3, 50_000: 1.0, 200_000: 0.5},
+    6: {0: 1.2},
+    8: {0: 8.0},
+}
+
+
+def limit_of(goal: int, events: int) -> float | None:
+    """The limit for a size; below the smallest size named, that one's."""
+    points = sorted(LIMITS.get(goal, {}).items())
+    if not points:
+        return None
+    for (low, first), (high, second) in pairwise(points):
+        if low <= events <= high:
+            return first + (second - first) * (events - low) / (high - low)
+    return points[0][1] if events < points[0][0] else points[-1][1]
+
+
+def _row(trial: Trial, goal: int, what: str, times: Times, name: str, other: str) -> Row:
+    limit = limit_of(goal, trial.events)
+    middle = times.middle(name), times.middle(other)
+    ratio = times.ratio(name, other)
+    return Row(goal, what, trial.size, middle[0], other, middle[1], ratio, limit)
+
+
+def measure_warm(trial: Trial) -> list[Row]:
+    """Goals 1 and 2: `due` when nothing changed, drawn and plain."""
+    ground = trial.ground
+    due = grounds.tailsheaf(ground, trial.fleet, "due")
+    plain = grounds.tailsheaf(ground, trial.fleet, "due", "--plain", drawn=False)
+    steps = {"Y": grounds.typer_app(ground), "due": due, "plain": plain}
+    grounds.warm_up(*steps.values())
+    lines = ask(due.argv, due.env).count("\n")
+    times = measure(steps, trial.rounds)
+    first = _row(trial, 1, "warm `due`, drawn", times, "due", "Y")
+    return [
+        replace(first, note=f"{lines} lines"),
+        _row(trial, 2, "warm `due --plain`", times, "plain", "Y"),
+    ]
+
+
+def measure_edited(trial: Trial) -> list[Row]:
+    """Goal 3: `due` after one record was edited by hand, and whether a cold load agrees."""
+    ground = trial.ground
+    copy = grounds.copy_fleet(ground, trial.fleet, "edited")
+    record = grounds.list_flights(copy)[-1]
+    edited = replace(grounds.tailsheaf(ground, copy, "due"), prepare=_Edit(record, ground, copy))
+    steps = {"due": grounds.tailsheaf(ground, trial.fleet, "due"), "edited": edited}
+    grounds.warm_up(steps["due"])
+    times = measure(steps, trial.rounds)
+    question = grounds.tailsheaf(ground, copy, "due", "--json", drawn=False)
+    warm = ask(question.argv, question.env)
+    grounds.forget(copy)
+    same = warm == ask(question.argv, question.env)
+    row = _row(trial, 3, "`due`, one record just edited", times, "edited", "due")
+    note = "equal to a cold load" if same else "DIFFERS FROM A COLD LOAD"
+    return [replace(row, against="goal 1's own", note=note)]
+
+
+@dataclass(frozen=True, slots=True)
+class _Edit:
+    """Gives a flights record other minutes, in a fleet that was warm until then."""
+
+    record: Path
+    ground: Ground
+    fleet: Path
+
+    def __call__(self, number: int) -> None:
+        grounds.warm_up(grounds.tailsheaf(self.ground, self.fleet, "due"))
+        text = self.record.read_text("utf-8")
+        changed = re.sub(r"\nminutes: \d+\n", f"\nminutes: {20 + number}\n", text)
+        self.record.write_text(changed, "utf-8")
+
+
+def measure_cold(trial: Trial) -> list[Row]:
+    """Goal 4: `due --plain` with nothing kept, on one processor, against C."""
+    copy = grounds.copy_fleet(trial.ground, trial.fleet, "cold")
+    cold = replace(
+        grounds.tailsheaf(trial.ground, copy, "due", "--plain", drawn=False),
+        prepare=lambda _: grounds.forget(copy),
+    )
+    steps = {"C": grounds.yaml_load(trial.ground, copy), "cold": cold}
+    with one_processor():
+        times = measure(steps, min(_COLD_ROUNDS, trial.rounds))
+    row = _row(trial, 4, "cold `due --plain`, one processor", times, "cold", "C")
+    return [replace(row, note="whole command, not the load alone")]
+
+
+def measure_logging(trial: Trial) -> list[Row]:
+    """Goal 5: one event logged by `fly`, against git add and git commit."""
+    ground = trial.ground
+    ours = grounds.copy_fleet(ground, trial.fleet, "ours")
+    theirs = grounds.copy_fleet(ground, trial.fleet, "theirs")
+    names = grounds.list_aircraft(ours)
+    fly = grounds.tailsheaf(ground, ours, "fly")
+    grounds.warm_up(grounds.tailsheaf(ground, ours, "due"))
+
+    def choose(number: int) -> tuple[str, ...]:
+        return (names[number % len(names)], "2", "--minutes", "14")
+
+    def write_event(number: int) -> tuple[str, ...]:
+        pattern = grounds.list_flights(theirs)[0]
+        path = pattern.with_name(f"{pattern.name[:10]}-flights-bench{number + 1:05d}.yaml")
+        path.write_bytes(pattern.read_bytes())
+        return (path.relative_to(theirs).as_posix(),)
+
+    script = ("/bin/sh", str(YARDSTICKS / "add_and_commit.sh"), str(theirs))
+    time_once((*fly.argv, *choose(0)), fly.env)
+    time_once((*script, *write_event(-1)), ground.env)
+    steps = {
+        "G": Step(script, ground.env, write_event),
+        "fly": replace(fly, prepare=choose),
+    }
+    times = measure(steps, trial.rounds)
+    return [_row(trial, 5, "`fly`, the whole command", times, "fly", "G")]
+
+
+def measure_row(trial: Trial) -> list[Row]:
+    """Goal 6: many events in a row, the last ones against the first ones."""
+    copy = grounds.copy_fleet(trial.ground, trial.fleet, "row")
+    names = grounds.list_aircraft(copy)
+    step = grounds.tailsheaf(trial.ground, copy, "fly")
+    bare = grounds.bare_python(trial.ground)
+    few = min(50, max(1, trial.row // 3))
+    lasted: list[float] = []
+    drift: list[float] = []
+    for number in range(trial.row):
+        words = (names[number % len(names)], "2", "--minutes", "14")
+        lasted.append(time_once((*step.argv, *words), step.env))
+        if number < few or number >= trial.row - few:
+            drift.append(time_once(bare.argv, bare.env))
+    first, last = statistics.median(lasted[:few]), statistics.median(lasted[-few:])
+    moved = statistics.median(drift[-few:]) / statistics.median(drift[:few])
+    loose = sum(1 for _ in (copy / ".git" / "objects").glob("??/*"))
+    return [
+        Row(
+            6,
+            f"{trial.row} x `fly` in a row, last {few}",
+            trial.size,
+            1000 * last,
+            f"first {few}",
+            1000 * first,
+            last / first,
+            limit_of(6, trial.events),
+            note=f"{loose} loose objects; bare python drifted by {moved:.2f}",
+        )
+    ]
+
+
+def measure_memory(trial: Trial) -> list[Row]:
+    """Goal 8: peak memory of a warm `due`, against Y."""
+    due = grounds.tailsheaf(trial.ground, trial.fleet, "due")
+    grounds.warm_up(due)
+    rounds = min(5, trial.rounds)
+    ours = measure_peak(due, rounds)
+    other = measure_peak(grounds.typer_app(trial.ground), rounds)
+    limit = limit_of(8, trial.events)
+    what = "peak memory of warm `due`"
+    return [Row(8, what, trial.size, ours, "Y + 8 MiB", other, ours / other, limit, "MiB")]
+
+
+def measure_views(trial: Trial) -> list[Row]:
+    """Goal 9: flyday, history and parts, warm and cold, against Y."""
+    copy = grounds.copy_fleet(trial.ground, trial.fleet, "views")
+    name = grounds.list_aircraft(copy)[0]
+    asked = {"flyday": ("flyday",), "history": ("history", name), "parts": ("parts",)}
+    warm = {key: grounds.tailsheaf(trial.ground, copy, *words) for key, words in asked.items()}
+    cold = {key: replace(s, prepare=lambda _: grounds.forget(copy)) for key, s in warm.items()}
+    rows: list[Row] = []
+    yardstick = {"Y": grounds.typer_app(trial.ground)}
+    for state, steps, rounds in (("cold", cold, _COLD_ROUNDS), ("warm", warm, trial.rounds)):
+        if state == "warm":
+            grounds.warm_up(*steps.values())
+        times = measure({**yardstick, **steps}, min(rounds, trial.rounds))
+        rows.extend(_row(trial, 9, f"{state} `{key}`", times, key, "Y") for key in steps)
+    return rows
+
+
+def measure_start(ground: Ground, rounds: int) -> list[Row]:
+    """Goal 7: Y against bare Python, and `due` of a fleet without records against Y."""
+    empty = grounds.make_empty_fleet(ground)
+    steps = {
+        "python": grounds.bare_python(ground),
+        "Y": grounds.typer_app(ground),
+        "empty": grounds.tailsheaf(ground, empty, "due"),
+        "fresh": replace(
+            grounds.tailsheaf(ground, empty, "due"), prepare=lambda _: grounds.forget(empty)
+        ),
+    }
+    grounds.warm_up(*steps.values())
+    times = measure(steps, rounds)
+    found = []
+    for what, name, other, limit in (
+        ("Y itself", "Y", "python", 10.0),
+        ("`due` of an empty fleet, asked again", "empty", "Y", 1.2),
+        ("`due` of an empty fleet, nothing kept", "fresh", "Y", 1.2),
+    ):
+        middle = times.middle(name), times.middle(other)
+        ratio = times.ratio(name, other)
+        found.append(Row(7, what, "-", middle[0], other, middle[1], ratio, limit))
+    return found
+
+
+def growth_of(rows: list[Row]) -> list[Row]:
+    """How much longer each view of goal 9 takes in the biggest fleet than in the smallest."""
+    found = []
+    seen: dict[str, list[Row]] = {}
+    for row in rows:
+        if row.goal == 9:
+            seen.setdefault(row.what, []).append(row)
+    for what, same in seen.items():
+        if len(same) > 1:
+            first, last = same[0], same[-1]
+            sizes = f"{first.size} to {last.size}"
+            ratio = last.ratio / first.ratio
+            found.append(
+                Row(9, f"growth of {what}", sizes, last.ours, first.size, first.ours, ratio)
+            )
+    return found
+
+
+MEASURES: dict[tuple[int, ...], Callable[[Trial], list[Row]]] = {
+    (1, 2): measure_warm,
+    (3,): measure_edited,
+    (4,): measure_cold,
+    (5,): measure_logging,
+    (6,): measure_row,
+    (8,): measure_memory,
+    (9,): measure_views,
+}
+
+
+def measure_size(trial: Trial, goals: frozenset[int]) -> list[Row]:
+    """Every goal that was asked for, on fleets of one size."""
+    rows: list[Row] = []
+    for numbers, function in MEASURES.items():
+        if goals.intersection(numbers):
+            begun = time.perf_counter()
+            rows.extend(row for row in function(trial) if row.goal in goals)
+            lasted = time.perf_counter() - begun
+            words = "and".join(f" {number} " for number in numbers)
+            grounds.tell(f"{trial.size}: goal{words}measured in {lasted:.0f} s")
+    return rows
