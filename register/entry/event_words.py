@@ -31,7 +31,8 @@ def tell_event(clerk: Clerk, event: Event) -> str:
     if isinstance(body, Flights):
         return f"{count_words(body.count, 'flight')} of {whose} on {day}"
     if isinstance(body, Snag):
-        return f"snag on {whose}: {" ".join(body.text.split())[:_MOST]}"
+        text = " ".join(body.text.split())
+        return f"snag on {whose}: {text[:_MOST]}"
     if isinstance(body, TaskDone):
         return f"{body.task} on {whose} of {day}"
     if isinstance(body, Incident):

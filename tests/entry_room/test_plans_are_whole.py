@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -141,12 +142,8 @@ def test_snags(fleet: Path, text: list[str], severity: str | None, position: str
 @given(WORDS, WORDS, st.lists(WORDS, max_size=2))
 def test_dones(fleet: Path, task: str, subject: str, readings: list[str]) -> None:
     clerk = open_clerk(fleet)
+    words = DoneWords(readings)
     for what in (task, "pack-test", "surface-play"):
         for where in (subject, "heron", "pk-04"):
-            words = DoneWords(readings)
-            made = attempt(
-                lambda what=what, where=where, words=words: plan_done(
-                    clerk, what, where, words, Stamp()
-                )
-            )
-            check_outcome(clerk, *made)
+            make = partial(plan_done, clerk, what, where, words, Stamp())
+            check_outcome(clerk, *attempt(make))
