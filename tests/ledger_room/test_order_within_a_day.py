@@ -60,6 +60,17 @@ def test_a_chain_follows_to_its_end() -> None:
     assert [event.id for event in ledger.events] == ["first", "second", "in01", "third"]
 
 
+def test_of_two_flights_put_after_one_the_later_written_stands_nearest() -> None:
+    sheets = with_servo("2026-05-16", after="early")
+    sheets.fly("2026-05-16", 3, "flown")
+    sheets.fly("2026-05-16", 1, "early", after="flown:1", typed="2026-05-16T20:00+02:00")
+    # Written down an hour later, though its text sorts before.
+    sheets.fly("2026-05-16", 1, "later", after="flown:1", typed="2026-05-16T19:00Z")
+    ledger = sheets.ledger()
+    assert [event.id for event in ledger.events] == ["flown", "later", "early", "in01"]
+    assert span(ledger, "sv-22") == (2, 2)
+
+
 def test_a_time_on_several_flights_is_that_of_the_first_take_off() -> None:
     sheets = with_servo("2026-05-16T12:00+02:00")
     sheets.fly("2026-05-16T10:00+02:00", 3)

@@ -157,6 +157,18 @@ def test_an_install_elsewhere_implies_a_removal_at_an_unknown_time() -> None:
     assert codes(ledger.problems) == ["install-elsewhere"]
 
 
+def test_between_the_last_trace_and_the_install_elsewhere_nothing_tells() -> None:
+    sheets = Sheets()
+    sheets.aircraft("swift")
+    sheets.part("sv-22")
+    sheets.add("install", "2026-05-01", part="sv-22", position=ELEVATOR)
+    sheets.fly("2026-05-02", 4)
+    sheets.done("check", "2026-05-03T09:00Z", subject="sv-22")
+    sheets.fly("2026-05-03T10:00Z", 1)
+    sheets.add("install", "2026-05-03T12:00Z", part="sv-22", aircraft="swift", position=ELEVATOR)
+    assert span(sheets.ledger(), "sv-22") == (4, 5)
+
+
 def test_an_occupied_position_ends_the_stay_of_what_stood_there() -> None:
     sheets = Sheets()
     sheets.part("sv-22")
@@ -240,6 +252,12 @@ def test_a_pack_not_named_may_have_been_used() -> None:
     ledger = packs().ledger()
     assert span(ledger, "pk-04") == (2, 5)
     assert span(ledger, "pk-05") == (2, 5)
+
+
+def test_on_the_day_it_is_first_named_it_may_have_flown_unnamed_too() -> None:
+    sheets = packs(uses=["pk-04"])
+    sheets.fly("2026-05-01", 4)
+    assert span(sheets.ledger(), "pk-04") == (5, 9)
 
 
 def test_an_empty_list_says_that_no_pack_was_used() -> None:
