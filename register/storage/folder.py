@@ -57,8 +57,8 @@ class SourceFile:
 
     path: str
     data: bytes
-    stamp: Stamp = NO_STAMP
-    taken: int = 0
+    stamp: Stamp = field(default=NO_STAMP, compare=False)
+    taken: int = field(default=0, compare=False)
 
 
 @dataclass(slots=True)
