@@ -1,55 +1,47 @@
-"""The fast reader of the canonical form: one regular expression, no YAML library.
+"""The fast reader of records: one regular expression to a line, no YAML library.
 
 It accepts a narrow form whose meaning is the same for every YAML reader, and
 declines (None) on the least doubt; the careful reader then judges. What it accepts
 it reads to the same nodes in the same places: a property test holds that.
 
 Accepted: block mappings and lists indented by two, one value to a line; values in
-double quotes with simple escapes, plain words and numbers, `[]`, `{}` and one-line
-lists of those; blank lines and lines that hold only a comment.
+double quotes with simple escapes, plain words and numbers, lists and mappings between
+brackets on one line; comments, except where the careful reader may warn; blank lines.
 """
 
 from __future__ import annotations
 
 import re
-import unicodedata
 
+from register.text.flow import (
+    FLOW,
+    KEY,
+    QUOTED,
+    WORDS,
+    DeclineError,
+    check_keys,
+    read_flow,
+    unquote,
+)
+from register.text.guard import is_clean
 from register.text.limits import MAX_DEPTH, MAX_NODES
 from register.text.nodes import Entry, Mapping, Node, Scalar, Sequence
 from register.trouble import Place
 
-# Printable characters less quote and backslash: the complement of guard.FORBIDDEN.
-_SIGNS = r"\x20\x21\x23-\x5b\x5d-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd"
-_SIGNS += r"\U00010000-\U0010ffff"
-_ESCAPE = r'\\(?:["\\/bfnrt]|u(?![dD][89a-fA-F])[0-9a-fA-F]{4})'
-_QUOTED = rf'"(?:[{_SIGNS}]++|{_ESCAPE})*+"'
-_SHORT_QUOTED = rf'"(?:[{_SIGNS}]|{_ESCAPE}){{0,150}}+"'
-_KEY = rf"(?:[A-Za-z_][\w.-]{{0,150}}+|{_SHORT_QUOTED})"
-_WORD = r"-?\w[\w.+/-]*+"
-_WORDS = r"-?\w[\w.+/()',-]*+(?:\x20[\w.+/()',-]++)*+"
-_LIST = rf"\[(?:(?:{_WORD}|{_QUOTED})(?:,\x20(?:{_WORD}|{_QUOTED}))*+)?\]"
-_END = r"(?:\n|\Z)"
-
-# One match is one line: (indent, dash, key, value, ""). A line of another form takes
-# all that is left into the last group, so a hostile file costs one look.
+# One match is one line: (indent, dash, key, value, comment, ""). A line of another form
+# takes all that is left into the last group, so a hostile file costs one look.
 _ROW = re.compile(
-    rf"(\x20*+)(-(?:\x20|(?=\n|\Z)))?(?:({_KEY}):(?:\x20|(?=\n|\Z)))?"
-    rf"({_QUOTED}|{_WORDS}|{_LIST}|\{{\}})?{_END}"
-    rf'|\x20*+#[{_SIGNS}"\\\t]*+{_END}'
+    r"(\x20*+)(-(?:\x20|(?=\n|\Z)))?"
+    rf"(?:({KEY}):(?:\x20|(?=\n|\Z)))?({QUOTED}|{WORDS}|{FLOW})?"
+    r"\x20*+((?<![^\x20\n])#.*+)?(?:\n|\Z)"
     r"|([\s\S]++)"
 )
-_ITEM = re.compile(rf"{_WORD}|{_QUOTED}")
-_ONE_ESCAPE = re.compile(_ESCAPE)
-_MEANS = {"b": "\b", "f": "\f", "n": "\n", "r": "\r", "t": "\t"}
 
-# (key, its place, line and column of an empty value); a dash has the key "".
-_Pending = tuple[str, Place, int, int]
+# (key, its place, line and column of an empty value, whether a comment stands after it);
+# a dash has the key "".
+_Pending = tuple[str, Place, int, int, bool]
 _NOWHERE = Place("")
-_Row = tuple[str, str, str, str, str]
-
-
-class _DeclineError(Exception):
-    """Not the canonical form: the careful reader judges."""
+_Row = tuple[str, str, str, str, str, str]
 
 
 def read_canonical(file: str, text: str) -> Mapping | None:
@@ -58,15 +50,23 @@ def read_canonical(file: str, text: str) -> Mapping | None:
     `text` has LF line ends and no byte order mark; its size was checked.
     """
     rows: list[_Row] = _ROW.findall(text)
-    if len(rows) > 1 and rows[-2][4]:
+    if len(rows) > 1 and rows[-2][5]:
         return None
-    # No line makes more than four nodes, a list none without a comma or a line.
-    if len(rows) * 4 > MAX_NODES or len(rows) * 4 + text.count(",") > MAX_NODES:
+    # No line makes more than four nodes, less what stands between brackets.
+    if len(rows) * 4 > MAX_NODES or len(rows) * 4 + _count_inner(text) > MAX_NODES:
+        return None
+    if not is_clean(text):
         return None
     try:
         return _Reader(file, exact=text.isascii() and "\\" not in text).read(rows)
-    except _DeclineError:
+    except DeclineError:
         return None
+
+
+def _count_inner(text: str) -> int:
+    """At most so many nodes stand between brackets: each follows one of these signs."""
+    colons = text.count(": ") if "{" in text else 0
+    return text.count(",") + text.count("[") + text.count("{") + colons
 
 
 class _Frame:
@@ -95,7 +95,7 @@ class _Reader:
         self.frames = [_Frame(1, 0, is_list=False)]
 
     def read(self, rows: list[_Row]) -> Mapping | None:
-        """The root mapping; None when there is none. Raises `_DeclineError`.
+        """The root mapping; None when there is none. Raises `DeclineError`.
 
         The commonest line, `key: value` in the mapping on top, is read here without a
         call, for this loop is most of a cold start; all others go by `_row`.
@@ -103,8 +103,8 @@ class _Reader:
         file, new = self.file, tuple.__new__
         level, entries = 0, self.frames[0].entries
         item_level, items = -1, list[Node]()
-        for line, (indent, dash, key, value, _) in enumerate(rows, 1):
-            if value and key and not dash and len(indent) == level:
+        for line, (indent, dash, key, value, comment, _) in enumerate(rows, 1):
+            if value and key and not dash and not comment and len(indent) == level:
                 after = level + len(key) + 1
                 first = value[0]
                 if first in "[{" or "\\" in value:
@@ -114,11 +114,13 @@ class _Reader:
                     plain = first != '"'
                     node = new(Scalar, (place, value if plain else value[1:-1], plain))
                 place = new(Place, (file, line, level + 1, after))
-                entries.append(new(Entry, (key if key[0] != '"' else _unquote(key), place, node)))
-            elif value and dash and not key and len(indent) == item_level:
+                entries.append(new(Entry, (key if key[0] != '"' else unquote(key), place, node)))
+            elif value and dash and not key and not comment and len(indent) == item_level:
                 items.append(self._value(line, item_level + 3, value))
             elif key or dash or value:
-                top = self._row(line, len(indent), dash, key, value)
+                if comment and value:
+                    _check_comment(value, comment)
+                top = self._row(line, len(indent), dash, key, value, commented=comment != "")
                 level = item_level = -1
                 if top.pending is None and top.is_list:
                     item_level, items = top.column, top.items
@@ -126,30 +128,33 @@ class _Reader:
                     level, entries = top.column, top.entries
         return self._finish()
 
-    def _row(self, line: int, column: int, dash: str, key: str, value: str) -> _Frame:
+    def _row(
+        self, line: int, column: int, dash: str, key: str, value: str, *, commented: bool
+    ) -> _Frame:
         """Any line but the commonest; returns the frame that is now on top."""
         top = self._fit(line, column, is_list=dash != "")
         if dash:
             if value and not key:
                 top.items.append(self._value(line, column + 3, value))
                 return top
-            top.pending = ("", _NOWHERE, line, column + 2)
+            top.pending = ("", _NOWHERE, line, column + 2, commented)
             if not key:
                 return top
             column += 2
             top = self._open(line, column, is_list=False)
         elif not key:
-            raise _DeclineError
+            raise DeclineError
         after = column + len(key) + 1
         key_place = tuple.__new__(Place, (self.file, line, column + 1, after))
-        top.pending = (key if key[0] != '"' else _unquote(key), key_place, line, after + 1)
+        name = key if key[0] != '"' else unquote(key)
+        top.pending = (name, key_place, line, after + 1, commented)
         if value:
             self._attach(top, self._value(line, after + 2, value))
         return top
 
     def _open(self, line: int, column: int, *, is_list: bool) -> _Frame:
         if len(self.frames) == MAX_DEPTH:
-            raise _DeclineError
+            raise DeclineError
         frame = _Frame(line, column, is_list=is_list)
         self.frames.append(frame)
         return frame
@@ -163,21 +168,23 @@ class _Reader:
             self._close()
             top = self.frames[-1]
         if column != top.column or is_list != top.is_list:
-            raise _DeclineError
+            raise DeclineError
         if top.pending is not None:
             self._attach(top, self._empty(top.pending))
         return top
 
     def _empty(self, pending: _Pending) -> Scalar:
-        """The value of a key or dash with nothing after it."""
-        _, _, line, column = pending
+        """The value of a key or dash with nothing after it; a comment may be the value meant."""
+        _, _, line, column, commented = pending
+        if commented:
+            raise DeclineError
         return Scalar(Place(self.file, line, column, column), "", plain=True)
 
     def _attach(self, frame: _Frame, node: Node) -> None:
         """Give the pending key or dash its value."""
         pending = frame.pending
         if pending is None:
-            raise _DeclineError
+            raise DeclineError
         if frame.is_list:
             frame.items.append(node)
         else:
@@ -193,7 +200,7 @@ class _Reader:
         if frame.is_list:
             node = Sequence(place, tuple(frame.items))
         else:
-            self._check_keys(frame.entries)
+            check_keys(frame.entries, exact=self.exact)
             node = Mapping(place, tuple(frame.entries))
         if self.frames:
             self._attach(self.frames[-1], node)
@@ -212,48 +219,19 @@ class _Reader:
         node = self._close()
         return node if isinstance(node, Mapping) else None
 
-    def _check_keys(self, entries: list[Entry]) -> None:
-        names = {entry.key for entry in entries}
-        if not self.exact:
-            names = {unicodedata.normalize("NFC", name) for name in names}
-        if len(names) != len(entries):
-            raise _DeclineError
-
     def _value(self, line: int, column: int, written: str) -> Node:
         """The node of a value on one line; `column` is counted from 1."""
-        place = tuple.__new__(Place, (self.file, line, column, column + len(written)))
         first = written[0]
+        if first in "[{":
+            room = MAX_DEPTH - len(self.frames)
+            return read_flow(self.file, line, column, written, room=room, exact=self.exact)
+        place = tuple.__new__(Place, (self.file, line, column, column + len(written)))
         if first == '"':
-            return tuple.__new__(Scalar, (place, _unquote(written), False))
-        if first not in "[{":
-            return tuple.__new__(Scalar, (place, written, True))
-        if len(self.frames) >= MAX_DEPTH:
-            raise _DeclineError
-        if first == "{":
-            return Mapping(place, ())
-        return Sequence(place, tuple(self._items(line, column, written)))
-
-    def _items(self, line: int, column: int, written: str) -> list[Node]:
-        """The items between brackets."""
-        if '"' in written:
-            found = _ITEM.finditer(written, 1)
-            return [self._value(line, column + item.start(), item.group()) for item in found]
-        items: list[Node] = []
-        new, at = tuple.__new__, column + 1
-        for word in written[1:-1].split(", ") if len(written) > 2 else ():
-            end = at + len(word)
-            items.append(new(Scalar, (new(Place, (self.file, line, at, end)), word, True)))
-            at = end + 2
-        return items
+            return tuple.__new__(Scalar, (place, unquote(written), False))
+        return tuple.__new__(Scalar, (place, written, True))
 
 
-def _unquote(written: str) -> str:
-    inner = written[1:-1]
-    return _ONE_ESCAPE.sub(_meaning, inner) if "\\" in inner else inner
-
-
-def _meaning(match: re.Match[str]) -> str:
-    escape = match.group()
-    if escape[1] == "u":
-        return chr(int(escape[2:], 16))
-    return _MEANS.get(escape[1], escape[1])
+def _check_comment(value: str, comment: str) -> None:
+    """Decline where words after `#` may have been meant as part of a plain value."""
+    if value[0] not in '"[{' and comment[1:2] not in " \t#":
+        raise DeclineError
