@@ -82,6 +82,14 @@ def _read_one(ledger: Ledger, task: Task, subject: Subject, text: str, only: str
     if not task.readings:
         measured = parse_measured(text, "value")
         return Taken(measured, None, False, False, f"{_write(measured)}; {task.id} asks for none")
+    if "=" not in text and only is None:
+        names = [item.name for item in task.readings]
+        raise RegisterError(
+            f"{task.id} asks for {len(names)} readings: {', '.join(names)}; {text[:20]!r} could "
+            "be any of them",
+            mend=f"--reading {names[0]}={text[:20]}   or  --each {task.id}:{names[0]}={text[:20]}",
+            code="reading-nameless",
+        )
     given = parse_measured(text, only, task.readings[0].unit)
     name = match_name(given.name, [item.name for item in task.readings], f"reading of {task.id}")
     wanted = next(item for item in task.readings if item.name == name)

@@ -105,7 +105,7 @@ def _gather_never(reasons: list[Reason], aircraft: str) -> Iterator[Reason]:
         yield Reason(
             "never-recorded",
             "grounded",
-            f"{len(never)} grounding tasks were never recorded",
+            f"{len(never)} grounding tasks were never recorded: tailsheaf due {aircraft} --all",
             never[0].place,
             aircraft,
             aircraft,

@@ -111,7 +111,7 @@ def _stops(ledger: Ledger, item: Item, limit: Limit) -> str | None:
         if limit.state == "overdue" and limit.days_left is not None:
             return f"was due {limit.day.isoformat()}, {-limit.days_left} days ago"
         return None
-    if limit.left is None or limit.counter is None:
+    if limit.left is None or limit.counter is None or limit.state == "cannot-tell":
         return None
     if limit.state == "overdue":
         return left_words(limit.left, limit.counter)

@@ -215,6 +215,9 @@ def left_words(left: Left, counter: str = "") -> str:
     unit = f" {counter.replace('-', ' ')}" if counter else ""
     if left.low is None:
         return f"cannot tell, at most {format_amount(left.high)}{unit} left"
+    if left.low < 0 <= left.high:
+        most = f"at most {format_amount(left.high)} left"
+        return f"may be over by {format_amount(-left.low)}{unit}, {most}"
     if left.low != left.high:
         return f"between {format_amount(left.low)} and {format_amount(left.high)}{unit} left"
     if left.low < 0:
