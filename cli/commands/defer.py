@@ -32,6 +32,10 @@ def command(
     limit: Annotated[
         str | None, typer.Option("--limit", "-l", help="What holds meanwhile: grass only.")
     ] = None,
+    knowing: Annotated[
+        list[str] | None,
+        typer.Option("--knowing", help="A snag deferred on the same system, weighed as well."),
+    ] = None,
     at: At = None,
     after: After = None,
     by: By = None,
@@ -43,5 +47,5 @@ def command(
 
     session = current_session()
     stamp = stamp_of(at, after, by, note, source)
-    words = DeferralWords(reason, until, flights, limit)
+    words = DeferralWords(reason, until, flights, limit, knowing or ())
     session.record(plan_defer(session.clerk(), snag, words, stamp))

@@ -12,7 +12,7 @@ from register.entry.clerk import Clerk, Plan, Stamp
 from register.entry.dates import read_day
 from register.entry.drafting import Draft, check_words, count_words
 from register.entry.snags import find_snag, name_snag, shorten, snag_folder, touch_snag
-from register.findings.snags import SnagState
+from register.findings.snags import SnagState, fold_snags
 from register.text.nodes import Plain
 from register.trouble import Exit, RegisterError
 
@@ -38,6 +38,7 @@ class DeferralWords:
     until: str | None = None
     flights: str | int | None = None
     limit: str | None = None
+    knowing: Sequence[str] = ()
 
 
 def plan_fix(clerk: Clerk, snags: Sequence[str], words: FixWords, stamp: Stamp) -> Plan:
@@ -137,6 +138,7 @@ def plan_defer(clerk: Clerk, snag: str, words: DeferralWords, stamp: Stamp) -> P
             mend="--until 10d  or  --until 2026-06-16  or  --flights 10",
             code="deferral-endless",
         )
+    beside = _known_beside(clerk, state, words.knowing)
     earlier = state.deferrals[-1] if state.deferrals else None
     body: dict[str, Plain] = {
         "snag": state.id,
@@ -145,12 +147,39 @@ def plan_defer(clerk: Clerk, snag: str, words: DeferralWords, stamp: Stamp) -> P
         "until": until.isoformat() if until else None,
         "flights": flights,
         "extends": earlier.id if earlier else None,
-        "seen": list(state.events_seen),
+        "seen": [*state.events_seen, *beside],
     }
     draft.write(snag_folder(state), "deferral", body)
     touch_snag(draft, state)
     _say_deferral(draft, state, words, until, flights)
     return draft.plan(f"Defer {name_snag(state)}: {shorten(reason)}")
+
+
+def _known_beside(clerk: Clerk, state: SnagState, knowing: Sequence[str]) -> list[str]:
+    """Ids of deferrals already in force on the same system: each must be named as known."""
+    named = {find_snag(clerk, item).id for item in knowing}
+    beside = [
+        other
+        for other in fold_snags(clerk.ledger).values()
+        if other.is_open
+        and other.deferral is not None
+        and other.id != state.id
+        and set(other.hosts) & set(state.hosts)
+        and (state.system or state.position) is not None
+        and (other.system or other.position) == (state.system or state.position)
+    ]
+    unnamed = [other for other in beside if other.id not in named]
+    if unnamed:
+        other = unnamed[0]
+        short = clerk.short(other.id)
+        raise RegisterError(
+            f"{shorten(other.text)} ({short}) is already deferred on "
+            f"{state.system or state.position}; two on one system need a decision in view of both",
+            mend=f"if you have weighed both:  add  --knowing {short}",
+            exit_code=Exit.REFUSED,
+            code="defer-crowded",
+        )
+    return [other.deferral.id for other in beside if other.deferral is not None]
 
 
 def _say_deferral(

@@ -108,3 +108,16 @@ def test_swapping_the_brake_takes_the_snag_with_it(owner: Owner) -> None:
     on_part = owner.asks("2026-06-10", "snag", "br-1")["snags"]
     assert [snag["text"] for snag in on_part] == ["left brake drags"]
     assert owner.standing("2026-06-10", "gj")["standing"] == "nothing-open"
+
+
+def test_two_deferrals_on_one_system_need_a_decision_in_view_of_both(owner: Owner) -> None:
+    first = find(owner)
+    defer(owner, first)
+    second = owner.writes(
+        FOUND, "snag", "gj", "left brake squeals", "--position", "brake-left", "-s", "deferrable"
+    )
+    line = ("defer", second, "--reason", "same unit", "--until", "2026-06-12")
+    refused = owner.says(FOUND, *line, exit_code=4)
+    assert f"--knowing {first[:4]}" in refused.err
+    owner.says(FOUND, *line, "--knowing", first)
+    assert owner.standing(FOUND, "gj")["standing"] == "limited"
