@@ -124,9 +124,21 @@ def check_happenings_answered(survey: Survey) -> Iterator[Problem]:
     """Flights after an incident or an installation, before the check that it asks for."""
     for item, start in _starts(survey, "incident", "install"):
         passes = _passes(survey, item)
+        said: set[tuple[str, str]] = set()
         for event in survey.ledger.about(("aircraft", item.aircraft)):
-            if _asks(survey, item, start, event):
-                yield from _check_answer(survey, item, start, event, passes)
+            if not _asks(survey, item, start, event):
+                continue
+            answer, flown, why = _find_answer(survey, item, start, event, passes)
+            # Several parts installed before one flight ask for one check.
+            key = (answer.id if answer else "", flown[0].id if flown else "")
+            if flown and key not in said:
+                said.add(key)
+                until = _done_words(answer)
+                yield _problem(item, flown[0], flown, why, until, (event.place("when"),))
+
+
+def _done_words(answer: Event | None) -> str:
+    return f"it was done on {answer.moment.day.isoformat()}" if answer else "it is not done yet"
 
 
 def _asks(survey: Survey, item: Item, start: Start, event: Event) -> bool:
@@ -144,9 +156,10 @@ def _asks(survey: Survey, item: Item, start: Start, event: Event) -> bool:
     return body.position in start.positions or kind in start.kinds
 
 
-def _check_answer(
+def _find_answer(
     survey: Survey, item: Item, start: Start, trigger: Event, passes: list[Event]
-) -> Iterator[Problem]:
+) -> tuple[Event | None, list[Event], str]:
+    """The done that answers a happening, the flights that should have waited for it, and why."""
     ledger = survey.ledger
     compare = ledger.orders.compare
     point = ledger.orders.last_point(trigger.id)
@@ -166,27 +179,17 @@ def _check_answer(
     if item.subject[0] == "part":
         mine = {found.event.id for found in ledger.counters.contributions(item.subject)}
         flown = [event for event in flown if event.id in mine]
-    if not flown:
-        return
     why = f"after the {_trigger_words(trigger)} of {trigger.moment.day.isoformat()}"
-    if start.after_counter is not None and start.after_amount is not None:
+    if start.after_counter is not None and start.after_amount is not None and flown:
         host: Subject = item.subject
         if not ledger.counters.gains(host, start.after_counter):
             host = ("aircraft", item.aircraft)
         gained = ledger.gained(host, start.after_counter, point, until)
-        if gained.low <= start.after_amount:
-            return
         why += f", {format_amount(start.after_amount)} {start.after_counter} later"
+        if gained.low <= start.after_amount:
+            return answer, [], why
         flown = flown[-1:] if start.after_counter != "flights" else _beyond(flown, start)
-    done = f"it was done on {answer.moment.day.isoformat()}" if answer else "it is not done yet"
-    yield _problem(
-        item,
-        flown[0],
-        flown,
-        why,
-        done,
-        (trigger.place("when"),),
-    )
+    return answer, flown, why
 
 
 def _beyond(flown: list[Event], start: Start) -> list[Event]:
