@@ -53,7 +53,8 @@ def read_canonical(file: str, text: str) -> Mapping | None:
     if len(rows) > 1 and rows[-2][5]:
         return None
     # No line makes more than four nodes, less what stands between brackets.
-    if len(rows) * 4 > MAX_NODES or len(rows) * 4 + _count_inner(text) > MAX_NODES:
+    most = len(rows) * 4
+    if most + len(text) > MAX_NODES and most + _count_inner(text) > MAX_NODES:
         return None
     if not is_clean(text):
         return None
@@ -64,7 +65,7 @@ def read_canonical(file: str, text: str) -> Mapping | None:
 
 
 def _count_inner(text: str) -> int:
-    """At most so many nodes stand between brackets: each follows one of these signs."""
+    """At most so many nodes stand between brackets: each follows a sign of its own."""
     colons = text.count(": ") if "{" in text else 0
     return text.count(",") + text.count("[") + text.count("{") + colons
 
