@@ -139,22 +139,23 @@ class Orders:
             for track, root in zip(built.tracks, built.roots, strict=True)
             for point in track
         }
-        place = {event.id: n for n, event in enumerate(listed)}
-
-        def wish(event: Event) -> tuple[tuple[datetime, str, int], int, int]:
-            return roots[event.id].order[:3], _move_rank(event), place[event.id]
-
-        first = {event.id: built.index[self._segments[event.id][0]] for event in listed}
-        waiting, found = list(listed), []
+        wishes = [
+            (roots[event.id].order[:3], _move_rank(event), n) for n, event in enumerate(listed)
+        ]
+        first = [built.index[self._segments[event.id][0]] for event in listed]
+        before = [
+            sum(1 << n for n, one in enumerate(first) if self._is_before(built, one, other))
+            for other in first
+        ]
+        # Bit sets: on the day a fleet begins, every part of it may be installed.
+        found, waiting = [], (1 << len(listed)) - 1
         while waiting:
-            ready = [
-                event
-                for event in waiting
-                if not any(self._is_before(built, first[o.id], first[event.id]) for o in waiting)
-            ]
-            chosen = min(ready, key=wish)
-            waiting.remove(chosen)
-            found.append(chosen)
+            ready = (
+                n for n, known in enumerate(before) if waiting >> n & 1 and not known & waiting
+            )
+            chosen = min(ready, key=wishes.__getitem__)
+            waiting ^= 1 << chosen
+            found.append(listed[chosen])
         return found
 
     @staticmethod
