@@ -89,6 +89,13 @@ def test_a_gap_opens_on_its_last_day(gap: int, on: str, state: str) -> None:
     assert states(season(gap=gap), "heron", on) == [state]
 
 
+@pytest.mark.parametrize(("gap", "state"), [(74, "due"), (75, "ok")])
+def test_a_gap_flown_over_counts_its_last_day_too(gap: int, state: str) -> None:
+    sheets = season(gap=gap)
+    sheets.fly("2026-01-01", 1)
+    assert states(sheets, "heron", "2026-01-02") == [state]
+
+
 def test_a_flight_after_the_gap_keeps_the_list_open_until_done() -> None:
     sheets = season(gap=70)
     sheets.fly("2026-01-01", 1)
