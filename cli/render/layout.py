@@ -34,7 +34,7 @@ def lay_out(screen: Screen, width: int) -> Iterator[Row]:
         if isinstance(block, Gap):
             yield []
         elif isinstance(block, Title):
-            yield _title(block, width)
+            yield from _title(block, width)
         elif isinstance(block, Line):
             yield from _line(block, width)
         else:
@@ -51,11 +51,17 @@ def _clean(words: Words) -> list[Span]:
     return [Span(clean_text(span.text), span.meaning) for span in spans_of(words) if span.text]
 
 
-def _title(title: Title, width: int) -> Row:
+def _title(title: Title, width: int) -> Iterator[Row]:
     left = [Span(span.text, "heading") for span in _clean(title.left)]
     right = _clean(title.right)
     room = width - sum(width_of(span.text) for span in (*left, *right))
-    return [*left, Span(" " * max(room, 2)), *right] if right else left
+    if right and room < GUTTER:
+        # Both do not fit on one line.
+        yield from wrap_words(left, width)
+        taken = sum(width_of(span.text) for span in right)
+        yield [Span(" " * max(width - taken, 0)), *right]
+    else:
+        yield [*left, Span(" " * room), *right] if right else left
 
 
 def wrap_words(words: Words, width: int) -> list[Row]:

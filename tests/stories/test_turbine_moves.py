@@ -12,7 +12,7 @@ OPENING = "opening:\n  counters:\n    engine-minutes: {value: 1098, known: known
 
 @pytest.fixture
 def owner(tmp_path: Path) -> Owner:
-    """18.30 h at fitting on 4 April; 31 flights and 5.10 h in one jet, 12 and 2.05 h in the next."""
+    """18.30 h at fitting; 31 flights and 5.10 h in one jet, 12 and 2.05 h in the next."""
     fleet = make_story(tmp_path, {"parts/tu-07/part.yaml": part("t000000007", "turbine", OPENING)})
     owner = Owner(fleet)
     owner.says("2026-04-04", "install", "tu-07", "gj", "engine")
