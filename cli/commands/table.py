@@ -53,6 +53,8 @@ COMMANDS: tuple[Command, ...] = (
     Command("withdraw", KEEPING, "withdraw"),
     Command("save", KEEPING, "save"),
     Command("check", KEEPING, "check"),
+    Command("doctor", KEEPING, "doctor"),
+    Command("adopt", KEEPING, "adopt"),
 )
 #: Old words for the same thing.
 ALIASES = {"snags": "snag"}

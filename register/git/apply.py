@@ -13,8 +13,8 @@ from pathlib import Path
 
 from register.git.blobs import hash_blob
 from register.git.commit import Committed, commit_files, read_identity
-from register.git.repository import check_branch, read_own_marker
-from register.git.wrapper import is_ours, require_git
+from register.git.repository import check_branch, check_place, read_own_marker
+from register.git.wrapper import require_git
 from register.storage import journal, keeping
 from register.storage.folder import find_above, list_temporaries, read_file
 from register.storage.lock import fleet_lock
@@ -51,7 +51,7 @@ def apply_changes(root: Path, changes: Sequence[FileChange], message: str) -> Ap
     """
     for change in changes:
         check_path(change.path)
-    if not _check_place(root):
+    if not check_place(root):
         with fleet_lock(root):
             write_changes(root, changes)
         return Applied(None, (), NO_HISTORY)
@@ -78,7 +78,7 @@ def save_paths(root: Path, paths: Sequence[str], message: str) -> Applied:
     """Commit these files as they are on the disk, a missing one as removed."""
     for path in paths:
         check_inside(path)
-    if not _check_place(root):
+    if not check_place(root):
         return Applied(None, (), NO_HISTORY)
     with fleet_lock(root):
         identity = _prepare(root)
@@ -120,31 +120,6 @@ def recover(root: Path, identity: bytes) -> tuple[tuple[str, ...], tuple[str | N
                 continue
         journal.close_entry(root, entry.id)
     return tuple(adopted), tuple(notes)
-
-
-def _check_place(root: Path) -> bool:
-    """Whether the fleet has a history of its own; False where it has none at all.
-
-    Raises RegisterError (REFUSED) inside somebody else's work tree.
-    """
-    if is_ours(root):
-        return True
-    above = find_work_tree(root)
-    if above is None:
-        return False
-    if above == root.absolute() and keeping.has_own_git(root):
-        raise RegisterError(
-            "this fleet's git repository is not known to this program; nothing was written",
-            mend="tailsheaf adopt",
-            exit_code=Exit.REFUSED,
-            code="not-adopted",
-        )
-    raise RegisterError(
-        f"this fleet lies inside another git work tree ({above}); nothing was written",
-        mend="work on a copy of its own, for example: tailsheaf init --example DIR",
-        exit_code=Exit.REFUSED,
-        code="inside-other-repository",
-    )
 
 
 def _prepare(root: Path) -> bytes:

@@ -11,6 +11,8 @@ from register.git.wrapper import (
     build_environment,
     git_failed,
     is_branch,
+    is_ours,
+    read_damaged_marker,
     read_marker,
     require_git,
     run_git,
@@ -25,7 +27,7 @@ _ON_BRANCH = b"ref: refs/heads/"
 # owner runs git: bytes stay as written, commits are flushed, git status skips
 # folders in which nothing changed, and nothing is pruned soon. One event is
 # about seven loose objects.
-_SETTINGS = b"""\
+SETTINGS = b"""\
 [core]
 \tautocrlf = false
 \tsafecrlf = false
@@ -40,6 +42,41 @@ _SETTINGS = b"""\
 [fetch]
 \tfsckObjects = true
 """
+STANDARD_CONFIG = b"[core]\n\trepositoryformatversion = 0\n\tbare = false\n" + SETTINGS
+"""The whole configuration of a repository of this program, where it was lost."""
+
+
+def check_place(root: Path) -> bool:
+    """Whether the fleet has a history of its own; False where it has none at all.
+
+    Raises RegisterError: REFUSED inside somebody else's work tree or where the
+    repository is not adopted, CANNOT_RUN where it is this program's and damaged.
+    """
+    if is_ours(root):
+        return True
+    above = find_above(root, keeping.GIT_FOLDER)
+    if above is None:
+        return False
+    if read_damaged_marker(root) is not None:
+        raise RegisterError(
+            "git's folder is damaged (its HEAD is gone); nothing was written",
+            mend="tailsheaf doctor",
+            exit_code=Exit.CANNOT_RUN,
+            code="git-damaged",
+        )
+    if above == root.absolute() and keeping.has_git_folder(root):
+        raise RegisterError(
+            "this fleet's git repository is not known to this program; nothing was written",
+            mend="tailsheaf adopt",
+            exit_code=Exit.REFUSED,
+            code="not-adopted",
+        )
+    raise RegisterError(
+        f"this fleet lies inside another git work tree ({above}); nothing was written",
+        mend="work on a copy of its own, for example: tailsheaf init --example DIR",
+        exit_code=Exit.REFUSED,
+        code="inside-other-repository",
+    )
 
 
 def init_repository(root: Path, branch: str = "main") -> None:
@@ -65,8 +102,25 @@ def init_repository(root: Path, branch: str = "main") -> None:
     if made.returncode != 0:
         raise git_failed("init", made.stderr)
     config = keeping.read_git_file(root, "config") or b""
-    keeping.write_git_file(root, "config", config + _SETTINGS)
+    keeping.write_git_file(root, "config", config + SETTINGS)
     _write_marker(root, branch)
+
+
+def refuse_no_repository(root: Path) -> RegisterError:
+    """Return the error where `root` has no git folder of its own to adopt."""
+    if keeping.has_git_folder(root):
+        return RegisterError(
+            "git's folder in this fleet has no HEAD and cannot be adopted",
+            mend='echo "ref: refs/heads/main" > .git/HEAD   then: tailsheaf adopt',
+            exit_code=Exit.REFUSED,
+            code="not-a-repository",
+        )
+    return RegisterError(
+        "there is no git folder directly in this fleet to adopt",
+        mend="clone the fleet into a folder of its own, then: tailsheaf adopt",
+        exit_code=Exit.REFUSED,
+        code="not-a-repository",
+    )
 
 
 def adopt_marker(root: Path) -> None:
@@ -76,12 +130,7 @@ def adopt_marker(root: Path) -> None:
     HEAD is on no branch.
     """
     if not keeping.has_own_git(root):
-        raise RegisterError(
-            "there is no git folder directly in this fleet to adopt",
-            mend="clone the fleet into a folder of its own, then: tailsheaf adopt",
-            exit_code=Exit.REFUSED,
-            code="not-a-repository",
-        )
+        raise refuse_no_repository(root)
     require_git()
     branch = _branch_in_head_file(root)
     if branch is None or not is_branch(branch):

@@ -122,7 +122,12 @@ def is_ours(root: Path) -> bool:
 
 def read_marker(root: Path) -> Marker | None:
     """Return the marker of a fleet's own repository, or None where git must not run."""
-    if not keeping.has_own_git(root):
+    return read_damaged_marker(root) if keeping.has_own_git(root) else None
+
+
+def read_damaged_marker(root: Path) -> Marker | None:
+    """Return the marker though git would see no repository (HEAD is gone); for mending."""
+    if not keeping.has_git_folder(root):
         return None
     data = keeping.read_kept(root, MARKER)
     if data is None:

@@ -48,6 +48,18 @@ def has_own_git(root: Path) -> bool:
         return False
 
 
+def has_git_folder(root: Path) -> bool:
+    """Whether git's folder lies directly in `root` and borrows from no other.
+
+    Unlike has_own_git this holds where HEAD is missing: it is the fleet's, and damaged.
+    """
+    folder = root / GIT_FOLDER
+    try:
+        return kind_of(folder) == "folder" and kind_of(folder / "commondir") == "absent"
+    except OSError:
+        return False
+
+
 def read_git_file(root: Path, name: str) -> bytes | None:
     """Return a file of git's folder, such as `HEAD`, or None where there is none."""
     return _read(root / GIT_FOLDER / name, f"read {GIT_FOLDER}/{name}")
@@ -99,6 +111,12 @@ def list_kept(root: Path, folder: str) -> tuple[str, ...]:
         return ()
     except OSError as error:
         raise disk_error(error, f"list {KEEPING}/{folder}") from error
+
+
+def list_times(root: Path, folder: str) -> list[float]:
+    """Return when each file of one of the program's own folders last changed."""
+    times = (_changed_at(root / KEEPING / folder / name) for name in list_kept(root, folder))
+    return [when for when in times if when is not None]
 
 
 def make_keeping_folder(root: Path, *parts: str) -> Path:
