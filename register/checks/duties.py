@@ -7,9 +7,10 @@ never done is held to the present season only, since it may not have been in for
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from datetime import date, timedelta
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from register.checks.survey import Survey, count_flights, number_of, warn
 from register.ledger.counters import Subject
@@ -163,13 +164,16 @@ def _find_answer(
     ledger = survey.ledger
     compare = ledger.orders.compare
     point = ledger.orders.last_point(trigger.id)
+    later = passes[bisect_left(passes, trigger.moment.day, key=_day) :]
     answer = next(
-        (e for e in passes if compare(point, ledger.orders.segments(e.id)[0]) != "after"), None
+        (e for e in later if compare(point, ledger.orders.segments(e.id)[0]) != "after"), None
     )
     until = ledger.orders.segments(answer.id)[0] if answer is not None else None
+    flights = ledger.flights(item.aircraft)
+    end = len(flights) if answer is None else bisect_right(flights, _day(answer), key=_day)
     flown = [
         event
-        for event in ledger.flights(item.aircraft)
+        for event in flights[bisect_left(flights, trigger.moment.day, key=_day) : end]
         if any(
             compare(point, segment) == "before"
             and (until is None or compare(segment, until) == "before")
@@ -192,12 +196,17 @@ def _find_answer(
     return answer, flown, why
 
 
+def _day(event: Event) -> date:
+    return event.moment.day
+
+
 def _beyond(flown: list[Event], start: Start) -> list[Event]:
     """Flights past the number allowed; at least the last."""
+    totals = accumulate(count_flights([event]) for event in flown)
     kept = [
         event
-        for n, event in enumerate(flown)
-        if count_flights(flown[: n + 1]) > (start.after_amount or 0)
+        for event, total in zip(flown, totals, strict=True)
+        if total > (start.after_amount or 0)
     ]
     return kept or flown[-1:]
 
