@@ -58,8 +58,9 @@ class Fleet:
         return Ledger(self.records)
 
     def ledger_at(self, day: date) -> Ledger:
-        """Facts dated up to a day, as known now."""
-        return Ledger(self.records, day)
+        """Facts dated up to a day, as known now; the whole ledger when nothing is later."""
+        last = max((event.moment.day for event in self.ledger.events), default=day)
+        return self.ledger if last <= day else Ledger(self.records, day)
 
     @property
     def unread(self) -> tuple[str, ...]:
