@@ -23,9 +23,6 @@ from bench.measuring import (
     time_once,
 )
 
-#: A cold answer takes long, and so is asked for less often.
-_COLD_ROUNDS = 3
-
 
 @dataclass(frozen=True, slots=True)
 class Row:
@@ -60,6 +57,11 @@ class Trial:
     events: int
     rounds: int
     row: int
+
+    @property
+    def cold_rounds(self) -> int:
+        """A cold answer takes long, and so is asked for less often."""
+        return max(1, self.rounds // 3)
 
     @property
     def size(self) -> str:
@@ -155,7 +157,7 @@ def measure_cold(trial: Trial) -> list[Row]:
     )
     steps = {"C": grounds.yaml_load(trial.ground, copy), "cold": cold}
     with one_processor():
-        times = measure(steps, min(_COLD_ROUNDS, trial.rounds))
+        times = measure(steps, trial.cold_rounds)
     row = _row(trial, 4, "cold `due --plain`, one processor", times, "cold", "C")
     return [replace(row, note="whole command, not the load alone")]
 
@@ -242,10 +244,10 @@ def measure_views(trial: Trial) -> list[Row]:
     cold = {key: replace(s, prepare=lambda _: grounds.forget(copy)) for key, s in warm.items()}
     rows: list[Row] = []
     yardstick = {"Y": grounds.typer_app(trial.ground)}
-    for state, steps, rounds in (("cold", cold, _COLD_ROUNDS), ("warm", warm, trial.rounds)):
+    for state, steps, rounds in (("cold", cold, trial.cold_rounds), ("warm", warm, trial.rounds)):
         if state == "warm":
             grounds.warm_up(*steps.values())
-        times = measure({**yardstick, **steps}, min(rounds, trial.rounds))
+        times = measure({**yardstick, **steps}, rounds)
         rows.extend(_row(trial, 9, f"{state} `{key}`", times, key, "Y") for key in steps)
     return rows
 

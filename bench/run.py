@@ -96,7 +96,7 @@ def main(argv: list[str] | None = None) -> None:
     options = read_options(argv)
     chosen = frozenset(int(word) for word in options.goals.split(","))
     sizes = sorted(read_size(word) for word in options.sizes.split(","))
-    row = options.row or (1000 if options.rounds >= 9 else 6 * options.rounds)
+    row = options.row or (1000 if options.rounds >= 9 else 4 * options.rounds)
     with tempfile.TemporaryDirectory() as scratch:
         work = (options.dir or Path(scratch)).absolute()
         ground = grounds.make_ground(work, datetime.now(UTC).date(), options.code)
