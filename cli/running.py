@@ -121,6 +121,9 @@ def _dispatch(arguments: list[str], session: Session) -> int:
         result = app(arguments, prog_name="tailsheaf", standalone_mode=False)
     except RegisterError:
         raise
+    except SystemExit as ended:
+        # Typer ends the program itself when the reader of a pipe has gone.
+        raise BrokenPipeError from ended
     except Exception as error:
         # Typer's own usage errors, known by their shape: its error classes are private.
         show = getattr(error, "format_message", None)

@@ -185,3 +185,18 @@ def test_an_answer_does_not_outlive_its_day(tmp_path: Path) -> None:
     assert answers.read_answer(str(tmp_path), "a" * 40, key, 99.0) is None
     assert answers.read_answer(str(tmp_path), "b" * 40, key, 150.0) is None
     assert answers.read_answer(str(tmp_path), "a" * 40, bytes([1] * 32), 150.0) is None
+
+
+def test_a_reader_that_goes_away_is_an_interruption(fleet: Path) -> None:
+    """Asked anew and replayed alike: no traceback, exit code 130."""
+    for _ in range(2):
+        asked = subprocess.Popen(
+            [PROGRAM, "--fleet", str(fleet), "history", "petrel", "--all"],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+        )
+        assert asked.stdout is not None
+        asked.stdout.close()
+        _, err = asked.communicate(timeout=60)
+        assert asked.returncode == 130
+        assert err == b""
