@@ -83,6 +83,12 @@ class Ledger:
         return self.orders.sequence
 
     @cached_property
+    def happenings(self) -> list[Event]:
+        """Incidents, installs, removals and fixes: the few events that open tasks, in order."""
+        kinds = ("incident", "install", "remove", "fix")
+        return [event for event in self.events if event.kind in kinds]
+
+    @cached_property
     def rank(self) -> dict[str, int]:
         """Place of each event in the deterministic order."""
         return {event.id: n for n, event in enumerate(self.orders.sequence)}

@@ -229,7 +229,7 @@ def _typed_later(done: Event, trigger: Event) -> bool:
 
 def _matching(asked: Asked, start: Start) -> Iterator[Event]:
     began = asked.ledger.records.aircraft[asked.aircraft].opening.as_of
-    for event in asked.ledger.events:
+    for event in asked.ledger.happenings:
         body = event.body
         if isinstance(body, Incident):
             found = start.when == "incident" and _is_mine(asked, start, body)
