@@ -65,7 +65,7 @@ class Fleet:
     @property
     def unread(self) -> tuple[str, ...]:
         """Files that gave no record: every answer over them is incomplete, and says so."""
-        return tuple(sorted(set(self.records.unread)))
+        return self.ledger.uncounted
 
 
 def open_fleet(start: Path, key_path: str | None = None) -> Fleet:
@@ -135,8 +135,11 @@ def kept_zone(known: dict[str, Read]) -> ZoneInfo | None:
 def make_clerk(fleet: Fleet, now: datetime, chance: random.Random, by: str | None = None) -> Clerk:
     """A clerk for one writing command, or the refusal to write this fleet."""
     from register.entry.clerk import Clerk
+    from register.git.repository import check_place
     from register.storage.journal import machine_id
 
+    # Before a person types a whole day that could not be written.
+    check_place(fleet.root)
     machine = machine_id(fleet.root) or "m-none"
     clerk = Clerk(fleet.ledger, fleet.sources, now, machine, chance, by or _first_person(fleet))
     clerk.check_writable()
