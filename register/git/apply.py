@@ -7,7 +7,8 @@ next command's second step arrives at the same end.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import contextlib
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -61,16 +62,15 @@ def apply_changes(root: Path, changes: Sequence[FileChange], message: str) -> Ap
         if not changes:
             return Applied(None, adopted, _join(notes))
         hashes = {one.path: journal.hash_bytes(one.after) for one in changes}
-        entry = journal.open_entry(root, hashes, message)
+        entry = _open_entry(root, changes, hashes, message)
         try:
             write_changes(root, changes)
-        except RegisterError:
-            _close_if_undone(root, entry, hashes)
+        except RegisterError as error:
+            _close_if_undone(root, entry, hashes, changes, error)
             raise
         done = _commit_written(root, changes, message, identity)
-        if done.index_done:
-            journal.close_entry(root, entry)
-    notes = (*notes, done.note, _note_hand_edits(changes, done))
+        closed = _close_entry(root, entry) if done.index_done else None
+    notes = (*notes, done.note, closed, _note_hand_edits(changes, done))
     return Applied(done.commit if done.changed else None, adopted, _join(notes))
 
 
@@ -84,8 +84,13 @@ def save_paths(root: Path, paths: Sequence[str], message: str) -> Applied:
         identity = _prepare(root)
         adopted, notes = recover(root, identity)
         files = {path: read_file(root, path) for path in paths}
-        done = commit_files(root, files, message, identity)
-    notes = (*notes, done.note)
+        hashes = {path: journal.hash_or_gone(data) for path, data in files.items()}
+        # Nothing is written, but git can die and leave its locks.
+        entry = journal.open_entry(root, hashes, message, hashes)
+        with _saved_at_least():
+            done = commit_files(root, files, message, identity)
+        closed = _close_entry(root, entry) if done.index_done else None
+    notes = (*notes, done.note, closed)
     return Applied(done.commit if done.changed else None, adopted, _join(notes))
 
 
@@ -100,23 +105,26 @@ def find_work_tree(root: Path) -> Path | None:
 def recover(root: Path, identity: bytes) -> tuple[tuple[str, ...], tuple[str | None, ...]]:
     """Finish what interrupted writes left. The fleet's lock must be held.
 
-    A file that stands on the disk with the journal's hash is committed under
-    the journal's message; one that was never completed is dropped from it.
-    Temporary files are moved to `.git/tailsheaf/rescue`. Returns the paths that
+    A write of which any file is in place is completed from its temporary files;
+    what stands on the disk with the journal's hash is committed under the
+    journal's message. A write of which nothing is in place is dropped. Temporary
+    files are moved to `.git/tailsheaf/rescue`. Returns the paths that
     came into history, and notes. `identity` is what read_identity said.
     """
     adopted: list[str] = []
     notes: list[str | None] = []
     keeping.rescue_temporaries(root)
     for entry in journal.read_entries(root):
+        journal.finish_entry(root, entry)
         _rescue_left_overs(root, entry)
+        journal.renew_entry(root, entry)
         files = _read_completed(root, dict(entry.files))
         if files:
             done = commit_files(root, files, entry.message, identity)
             adopted.extend(path for path, _ in done.changed)
             if done.note:
                 notes.append(done.note)
-            if not done.index_done:
+            if not done.index_done or _find_left_locks(root, entry.id):
                 continue
         journal.close_entry(root, entry.id)
     return tuple(adopted), tuple(notes)
@@ -132,26 +140,74 @@ def _prepare(root: Path) -> bytes:
     return read_identity(root)
 
 
+def _open_entry(
+    root: Path, changes: Sequence[FileChange], hashes: Mapping[str, str], message: str
+) -> str:
+    before = {one.path: journal.hash_bytes(one.before) for one in changes if one.before is not None}
+    return journal.open_entry(root, hashes, message, before)
+
+
+def _close_entry(root: Path, entry: str) -> str | None:
+    """Close the entry of a write that is in history; return what to say if that fails.
+
+    It stays open where git could not remove a lock of its own: by the entry the
+    next command knows whose lock that is.
+    """
+    if _find_left_locks(root, entry):
+        return None
+    try:
+        journal.close_entry(root, entry)
+    except RegisterError as error:
+        return f"in history, but {error.says}; the next command that writes tidies up"
+    return None
+
+
 def _commit_written(
     root: Path, changes: Sequence[FileChange], message: str, identity: bytes
 ) -> Committed:
-    try:
+    with _saved_at_least():
         files = {change.path: read_file(root, change.path) for change in changes}
         # A file that vanished since it was written is no wish to remove it.
         there = {path: data for path, data in files.items() if data is not None}
         return commit_files(root, there, message, identity)
+
+
+@contextlib.contextmanager
+def _saved_at_least() -> Iterator[None]:
+    """Whatever stops a commit: say that the files are on the disk and need no second typing."""
+    try:
+        yield
     except RegisterError as error:
-        raise RegisterError(
-            f"saved on disk, not yet in history; the next command finishes it ({error.says})",
-            mend=error.mend,
-            exit_code=Exit.CANNOT_RUN,
-            code="saved-not-in-history",
-        ) from error
+        raise _saved_only(error.says, error.mend) from error
+    except KeyboardInterrupt as error:
+        raise _saved_only("interrupted", "tailsheaf save", exit_code=Exit.INTERRUPTED) from error
 
 
-def _close_if_undone(root: Path, entry: str, hashes: Mapping[str, str]) -> None:
-    """Close the entry of a write that was taken back, keep that of one that was not."""
-    if not _read_completed(root, hashes):
+def _saved_only(says: str, mend: str, exit_code: Exit = Exit.CANNOT_RUN) -> RegisterError:
+    return RegisterError(
+        f"saved on disk, not yet in history; the next command finishes it ({says})",
+        mend=mend,
+        exit_code=exit_code,
+        code="saved-not-in-history",
+    )
+
+
+def _close_if_undone(
+    root: Path,
+    entry: str,
+    hashes: Mapping[str, str],
+    changes: Sequence[FileChange],
+    error: RegisterError,
+) -> None:
+    """Close the entry of a write that was taken back, keep that of one that was not.
+
+    Raises RegisterError `saved-not-in-history` where any new file still stands.
+    """
+    standing = _read_completed(root, hashes)
+    if any(one.path in standing and one.before != one.after for one in changes):
+        raise _saved_only(error.says, error.mend) from error
+    # What refused the write may refuse this as well; an entry without files is harmless.
+    with contextlib.suppress(RegisterError):
         journal.close_entry(root, entry)
 
 
@@ -160,19 +216,23 @@ def _read_completed(root: Path, hashes: Mapping[str, str]) -> dict[str, bytes | 
     files: dict[str, bytes | None] = {}
     for path, hash in hashes.items():
         data = read_file(root, path)
-        if data is not None and journal.hash_bytes(data) == hash:
+        if journal.hash_or_gone(data) == hash:
             files[path] = data
     return files
 
 
 def _rescue_left_overs(root: Path, entry: journal.Entry) -> None:
     """Move aside what a dead writer left lying: its temporary files, git's locks."""
-    branch = read_own_marker(root).branch
-    left = list(keeping.find_left_locks(root, branch, entry.kept_as))
+    left = list(_find_left_locks(root, entry.id))
     for folder in {path.rpartition("/")[0] for path, _ in entry.files}:
         left.extend(list_temporaries(root, folder))
     for path in left:
         keeping.move_to_rescue(root, path)
+
+
+def _find_left_locks(root: Path, entry: str) -> tuple[str, ...]:
+    branch = read_own_marker(root).branch
+    return keeping.find_left_locks(root, branch, journal.kept_name(entry))
 
 
 def _note_hand_edits(changes: Sequence[FileChange], done: Committed) -> str | None:

@@ -257,7 +257,11 @@ def _finish(
         where = "no branch" if head is None else f"branch {head}"
         note = f"committed to branch {branch}; you are on {where}, which was left alone"
         return Committed(commit, changed, True, note)
-    refused = _update_index(root, files, commit)
+    try:
+        refused = _update_index(root, files, commit)
+    except RegisterError as error:
+        # The commit stands, and that must be what is said.
+        refused = error.says
     if refused is None:
         return Committed(commit, changed, True, None)
     note = (

@@ -7,7 +7,9 @@ interrupted write left, and nothing but that is ever adopted.
 
 from __future__ import annotations
 
+import contextlib
 import json
+import os
 import re
 import secrets
 from collections.abc import Mapping
@@ -16,10 +18,12 @@ from hashlib import sha256
 from pathlib import Path
 
 from register.storage import keeping
-from register.storage.writing import check_inside
+from register.storage.folder import list_temporaries, read_file
+from register.storage.writing import FileChange, check_inside, write_changes
 from register.trouble import Exit, RegisterError
 
 PENDING = "pending"
+GONE = "gone"
 _MACHINE = "machine"
 _FORMAT = 1
 _MACHINE_NAME = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?")
@@ -27,16 +31,26 @@ _MACHINE_NAME = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?")
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A write that was begun: path and SHA-256 of each file, and its message."""
+    """A write that was begun: path and SHA-256 of each file, and its message.
+
+    GONE for a hash stands for a file that is to be missing. `before` holds the
+    hashes of those files that the write found there.
+    """
 
     id: str
     files: tuple[tuple[str, str], ...]
     message: str
+    before: tuple[tuple[str, str], ...] = ()
 
     @property
     def kept_as(self) -> str:
         """Its file's name within the program's own folder."""
-        return f"{PENDING}/{self.id}.json"
+        return kept_name(self.id)
+
+
+def kept_name(id: str) -> str:
+    """Return the name of an entry's file within the program's own folder."""
+    return f"{PENDING}/{id}.json"
 
 
 def hash_bytes(data: bytes) -> str:
@@ -44,13 +58,26 @@ def hash_bytes(data: bytes) -> str:
     return sha256(data).hexdigest()
 
 
-def open_entry(root: Path, paths: Mapping[str, str], message: str) -> str:
+def hash_or_gone(data: bytes | None) -> str:
+    """Return the SHA-256 of `data`, or GONE where there is no file."""
+    return GONE if data is None else hash_bytes(data)
+
+
+def open_entry(
+    root: Path, paths: Mapping[str, str], message: str, before: Mapping[str, str] | None = None
+) -> str:
     """Put an entry on the disk and return its id.
 
-    `paths` maps each fleet-relative path to the SHA-256 of the bytes to come.
+    `paths` maps each fleet-relative path to the SHA-256 of the bytes to come,
+    `before` to that of the bytes it has, where there are any.
     """
     entry = Entry(secrets.token_hex(8), tuple(paths.items()), message)
-    body = {"format": _FORMAT, "files": dict(entry.files), "message": message}
+    body = {
+        "format": _FORMAT,
+        "files": dict(entry.files),
+        "before": dict(before or {}),
+        "message": message,
+    }
     data = json.dumps(body, ensure_ascii=True, indent=1).encode("ascii")
     keeping.write_kept(root, entry.kept_as, data)
     return entry.id
@@ -58,7 +85,39 @@ def open_entry(root: Path, paths: Mapping[str, str], message: str) -> str:
 
 def close_entry(root: Path, id: str) -> None:
     """Remove an entry: its write is finished or was taken back."""
-    keeping.remove_kept(root, f"{PENDING}/{id}.json")
+    keeping.remove_kept(root, kept_name(id))
+
+
+def renew_entry(root: Path, entry: Entry) -> None:
+    """Date an entry to now: whoever finishes it may die as well, and leave git's locks."""
+    with contextlib.suppress(OSError):
+        os.utime(root / keeping.KEEPING / entry.kept_as)
+
+
+def finish_entry(root: Path, entry: Entry) -> None:
+    """Write what is missing where a dead writer had put only some files in place.
+
+    It had written the others beside their places first. One whose place is not
+    as that writer found it is left alone. The fleet's lock must be held; raises
+    RegisterError where the disk refuses.
+    """
+    before = dict(entry.before)
+    standing = {path for path, hash in entry.files if _hash_there(root, path) == hash}
+    if all(before.get(path) == hash for path, hash in entry.files if path in standing):
+        return
+    for path, hash in entry.files:
+        there = read_file(root, path)
+        if path in standing or hash_or_gone(there) != before.get(path, GONE):
+            continue
+        for left in list_temporaries(root, path.rpartition("/")[0]):
+            data = read_file(root, left)
+            if data is not None and hash_bytes(data) == hash:
+                write_changes(root, [FileChange(path, there, data)])
+                break
+
+
+def _hash_there(root: Path, path: str) -> str:
+    return hash_or_gone(read_file(root, path))
 
 
 def read_entries(root: Path) -> tuple[Entry, ...]:
@@ -89,11 +148,12 @@ def _parse(id: str, data: bytes) -> Entry | None:
         if body["format"] != _FORMAT or not isinstance(message, str):
             return None
         pairs = tuple((str(path), str(hash)) for path, hash in files.items())
+        before = tuple((str(path), str(hash)) for path, hash in body.get("before", {}).items())
         for path, _ in pairs:
             check_inside(path)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError, RegisterError):
         return None
-    return Entry(id, pairs, message)
+    return Entry(id, pairs, message, before)
 
 
 def machine_id(root: Path) -> str | None:

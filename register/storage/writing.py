@@ -7,6 +7,7 @@ done meanwhile by another program or by hand is never overwritten.
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import stat
 from collections.abc import Sequence
@@ -20,7 +21,6 @@ from register.storage.disk import (
     flush_folder,
     kind_of,
     read_plain_file,
-    write_new_file,
     write_temporary,
 )
 from register.trouble import Exit, RegisterError
@@ -106,7 +106,8 @@ def write_changes(root: Path, changes: Sequence[FileChange]) -> None:
     Returns with files and folders flushed. Raises RegisterError: REFUSED
     `changed-meanwhile` where a file no longer has its `before` bytes, REFUSED
     `path-not-ours` where a folder is a link, CANNOT_RUN where the disk refuses.
-    A call that is killed leaves each file old or new, never half.
+    A call that is killed leaves each file old or new, never half, and where one
+    is new already, the others' bytes are there under temporary names.
     """
     for change in changes:
         check_path(change.path)
@@ -114,7 +115,6 @@ def write_changes(root: Path, changes: Sequence[FileChange]) -> None:
         _check_before(root, change)
     wanted = [change for change in changes if change.before != change.after]
     ready: list[_Ready] = []
-    done: list[_Ready] = []
     doing = "write"
     try:
         for change in wanted:
@@ -123,12 +123,13 @@ def write_changes(root: Path, changes: Sequence[FileChange]) -> None:
         for one in ready:
             doing = f"write {one.change.path}"
             _put_in_place(root, one)
-            done.append(one)
-        for folder in {one.target.parent for one in done}:
+        for folder in {one.target.parent for one in ready}:
             flush_folder(folder)
-    except BaseException as error:
-        _take_back(done)
+        # Not sooner: from them a write that died half-way is finished.
         _drop_temporaries(ready)
+    except BaseException as error:
+        if _take_back(ready):
+            _drop_temporaries(ready)
         if isinstance(error, OSError):
             raise disk_error(error, doing) from error
         raise
@@ -198,30 +199,32 @@ def _put_in_place(root: Path, one: _Ready) -> None:
         _link_new(one)
     except FileExistsError as error:
         raise _changed_meanwhile(one.change.path) from error
-    # The record stands; a temporary name that stays is only untidy.
-    with contextlib.suppress(OSError):
-        one.temporary.unlink()
 
 
 def _link_new(one: _Ready) -> None:
     """Give the file its name only if nothing bears it yet.
 
-    A rename would overwrite; where the file system has no hard links (FAT,
-    some network drives) the bytes are written again under the final name.
+    A rename would overwrite, so it serves only where the file system has no
+    hard links (FAT, some network drives), and only a moment after a look.
     """
     try:
         os.link(one.temporary, one.target, follow_symlinks=False)
     except FileExistsError:
         raise
     except (OSError, NotImplementedError):
-        write_new_file(one.target, one.change.after)
+        if kind_of(one.target) != "absent":
+            raise FileExistsError(errno.EEXIST, "the name is taken") from None
+        one.temporary.rename(one.target)
 
 
-def _take_back(done: Sequence[_Ready]) -> None:
-    """Undo what was put in place, as far as nobody has changed it since."""
-    for one in reversed(done):
+def _take_back(ready: Sequence[_Ready]) -> bool:
+    """Undo what was put in place, as far as nobody has changed it since.
+
+    Returns whether nothing of it stands any more.
+    """
+    for one in reversed(ready):
         with contextlib.suppress(OSError):
-            if read_plain_file(one.target) != one.change.after:
+            if not _stands(one):
                 continue
             if one.change.before is None:
                 one.target.unlink()
@@ -230,12 +233,30 @@ def _take_back(done: Sequence[_Ready]) -> None:
                 beside = write_temporary(one.target.parent, one.change.before, mode)
                 beside.replace(one.target)
             flush_folder(one.target.parent)
+    return not any(_stands(one) for one in ready)
+
+
+def _stands(one: _Ready) -> bool:
+    """Whether this write put the file in its place; where that cannot be told, it did.
+
+    Its temporary name is then gone or another name of the same file. The bytes
+    alone could be somebody else's.
+    """
+    try:
+        if read_plain_file(one.target) != one.change.after:
+            return False
+        return kind_of(one.temporary) == "absent" or one.temporary.samefile(one.target)
+    except (FileNotFoundError, NotADirectoryError):
+        return False
+    except OSError:
+        return True
 
 
 def _drop_temporaries(ready: Sequence[_Ready]) -> None:
-    for one in ready:
+    """Remove the temporary names. One that stays is only untidy, but worth a second try."""
+    for one in (*ready, *ready):
         with contextlib.suppress(OSError):
-            one.temporary.unlink()
+            one.temporary.unlink(missing_ok=True)
 
 
 def _changed_meanwhile(path: str) -> RegisterError:
