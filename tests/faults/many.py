@@ -1,0 +1,122 @@
+"""Try many points of failure, a few at a time, and count broken promises in a table."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import time
+from collections.abc import Mapping, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from faults.fleet_at_work import Line, Workplace
+from faults.library import FORKS, Kind, build_library
+from faults.promises import run_clean, try_point
+
+_SPARE = 6
+"""Calls beyond those of a clean run that are tried: runs differ by the folders git makes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One run to make."""
+
+    line: str
+    kind: Kind
+    at: int
+
+
+@dataclass(slots=True)
+class Table:
+    """Runs made and promises broken, by line and kind of fault."""
+
+    runs: dict[tuple[str, str], int] = field(default_factory=dict)
+    broken: dict[tuple[str, str], list[str]] = field(default_factory=dict)
+
+    def add(self, line: str, kind: str, broken: Sequence[str]) -> None:
+        """Count one run."""
+        self.runs[line, kind] = self.runs.get((line, kind), 0) + 1
+        self.broken.setdefault((line, kind), []).extend(broken)
+
+    @property
+    def all_broken(self) -> list[str]:
+        """Every broken promise in words."""
+        return [says for found in self.broken.values() for says in found]
+
+    def render(self) -> str:
+        """Rows of runs/broken promises, one for each kind of fault."""
+        lines = list(dict.fromkeys(line for line, _ in self.runs))
+        kinds = list(dict.fromkeys(kind for _, kind in self.runs))
+        rows = [f"{'':28}" + "".join(f"{line:>12}" for line in lines)]
+        for kind in kinds:
+            cells = [
+                f"{self.runs.get((line, kind), 0)}/{len(self.broken.get((line, kind), []))}"
+                for line in lines
+            ]
+            rows.append(f"{kind:28}" + "".join(f"{cell:>12}" for cell in cells))
+        return "\n".join(rows)
+
+
+def points_of(place: Workplace, line: Line, kind: Kind) -> tuple[Point, ...]:
+    """Every call of a clean run that the fault makes sense at, and a few beyond."""
+    ops = run_clean(place, line)[0].ops
+    numbers = [n for n, op in enumerate(ops, 1) if not kind.ops or op in kind.ops]
+    numbers.extend(range(len(ops) + 1, len(ops) + _SPARE + 1))
+    return tuple(Point(line.name, kind, n) for n in numbers)
+
+
+class Trials:
+    """Worker processes that try points, as many as there are processors.
+
+    `places` gives the prepared fleet for a line's name. With `forks` the
+    workers carry the library, asleep, from their start, and fork their runs.
+    """
+
+    def __init__(self, places: Mapping[str, Workplace], *, forks: bool):
+        self.places = places
+        library = {"LD_PRELOAD": str(build_library())} if forks else {}
+        os.environ.update(library)
+        try:
+            self._workers = ProcessPoolExecutor(
+                os.cpu_count() or 1,
+                multiprocessing.get_context("spawn"),
+                initializer=_begin_worker,
+                initargs=(dict(next(iter(places.values())).env), forks),
+            )
+            # The workers start with the first jobs, and must do so under the library.
+            self._wake()
+        finally:
+            for name in library:
+                del os.environ[name]
+
+    def _wake(self) -> None:
+        waits = [self._workers.submit(time.sleep, 0.2) for _ in range(os.cpu_count() or 1)]
+        for wait in waits:
+            wait.result()
+
+    def close(self) -> None:
+        """End the workers."""
+        self._workers.shutdown()
+
+    def run(self, points: Sequence[Point], tell: Path | None = None) -> Table:
+        """Try all points. Into the file `tell` goes the table so far."""
+        table = Table()
+        jobs = [(point, self._submit(point)) for point in points]
+        for number, (point, job) in enumerate(jobs, 1):
+            table.add(point.line, point.kind.name, job.result())
+            if tell is not None and number % 100 == 0:
+                tell.write_text(f"{table.render()}\n{number} of {len(jobs)}\n", "utf-8")
+        return table
+
+    def _submit(self, point: Point) -> Future[tuple[str, ...]]:
+        place = self.places[point.line]
+        return self._workers.submit(try_point, place, place.lines[point.line], point.kind, point.at)
+
+
+def _begin_worker(env: dict[str, str], forks: bool) -> None:
+    os.environ.clear()
+    os.environ.update(env)
+    if forks:
+        os.environ[FORKS] = "1"
+    time.tzset()
