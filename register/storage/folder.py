@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NamedTuple
@@ -186,7 +186,7 @@ def _read_top(root: Path, found: _Found) -> None:
         elif entry.is_file(follow_symlinks=False) and not name.startswith("."):
             sort = names.sort_name(name, entries)
             if sort == "copy":
-                _report_copy(name, found)
+                _report_copy(name, found, entries)
             elif sort != "nothing":
                 _report_not_loaded(name, found)
 
@@ -212,13 +212,13 @@ def _read_below(root: Path, top: str, found: _Found) -> None:
         for entry in entries.values():
             path = f"{folder}/{entry.name}"
             if entry.is_dir(follow_symlinks=False):
-                if _may_enter(path, entry.name, found):
+                if _may_enter(path, entry.name, entries, found):
                     waiting.append(path)
             else:
                 _take_file(entry, path, entries, found)
 
 
-def _may_enter(path: str, name: str, found: _Found) -> bool:
+def _may_enter(path: str, name: str, siblings: Collection[str], found: _Found) -> bool:
     """Judge a folder by its name."""
     if name == ATTACHMENTS:
         return False
@@ -226,7 +226,7 @@ def _may_enter(path: str, name: str, found: _Found) -> bool:
         _report_kind(path, "a folder", found)
         return False
     if names.is_marked_copy(name):
-        _report_copy(path, found)
+        _report_copy(path, found, siblings)
         return False
     if name.startswith("."):
         _report_not_loaded(path, found)
@@ -252,7 +252,7 @@ def _take_file(
         _report_odd(path, found)
         _read_entry(entry, path, found)
     elif sort == "copy":
-        _report_copy(path, found)
+        _report_copy(path, found, siblings)
     elif sort == "not-loaded":
         _report_not_loaded(path, found)
     elif entry.is_symlink():
@@ -347,7 +347,20 @@ def _report_misnamed(name: str, found: _Found) -> None:
     )
 
 
-def _report_copy(path: str, found: _Found) -> None:
+def _report_copy(path: str, found: _Found, siblings: Collection[str]) -> None:
+    name = path.rpartition("/")[2]
+    original = names.original_of(name)
+    if original != name and original not in siblings:
+        # Then it may hold the only text of that record, and answers are without it.
+        found.add(
+            path,
+            "conflict-copy",
+            "this looks like a second version left by a sync service; it was not loaded, and "
+            "the file it was made from is not there",
+            f"if it is the record, rename it to {original}, else move it out of the fleet",
+            "error",
+        )
+        return
     found.add(
         path,
         "conflict-copy",

@@ -27,9 +27,9 @@ _PLAIN = re.compile(rf"(?!{_DEVICE}\Z)[a-z0-9]+(?:[.-]+[a-z0-9]+)*")
 _FORBIDDEN = re.compile(r'[\x00-\x1f\x7f<>:"|?*\\]')
 
 _COPY_MARKS = re.compile(
-    r"\.sync-conflict-\d{8}-\d{6}"
-    r"|\([^)]*(?:conflicted copy|case conflict|sfconflict)[^)]*\)"
-    r"|\.conflict[.-]",
+    r"\.sync-conflict-\d{8}-\d{6}(?:-[A-Z0-9]+)?"
+    r"| ?\([^)]*(?:conflicted copy|case conflict|sfconflict)[^)]*\)"
+    r"|\.conflict(?=[.-])",
     re.I,
 )
 # "x (1).yaml", "x 2.yaml" and "x-LAPTOP7.yaml" are copies only beside "x.yaml".
@@ -72,6 +72,11 @@ def is_temporary(name: str) -> bool:
 def is_marked_copy(name: str) -> bool:
     """Whether a sync service marked this name as a second version."""
     return _COPY_MARKS.search(name) is not None
+
+
+def original_of(name: str) -> str:
+    """Return the name a marked copy was made from, or the name itself."""
+    return _COPY_MARKS.sub("", name)
 
 
 def sort_name(name: str, siblings: Collection[str]) -> NameSort:

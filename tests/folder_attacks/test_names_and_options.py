@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 from event_fleet import make_event_fleet
+
 from fleets import read_files, run, run_json
 
 BAD_NAMES = (
@@ -37,9 +38,7 @@ def fleet(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.mark.parametrize("what", lines_for("x"))
 @pytest.mark.parametrize("name", BAD_NAMES, ids=ascii)
-def test_a_name_that_some_system_cannot_hold_is_not_made(
-    fleet: Path, what: str, name: str
-) -> None:
+def test_a_name_that_some_system_cannot_hold_is_not_made(fleet: Path, what: str, name: str) -> None:
     before = read_files(fleet)
     result = run(*lines_for(name)[what], fleet=fleet)
     assert result.exit_code in (0, 2), result
