@@ -128,9 +128,15 @@ class Clerk:
             found = [
                 event
                 for id_, event in sorted(events.items())
-                if len(word) >= 1 and id_.startswith(word) and (kind is None or event.kind == kind)
+                if id_.startswith(word) and (kind is None or event.kind == kind)
             ]
         what = (kind or "event").replace("-", " ")
+        if len(word) < SHORTEST and word not in events:
+            raise RegisterError(
+                f"{typed[:40]!r} is too short for the id of an event",
+                mend=f"type {SHORTEST} characters or more; tailsheaf history NAME shows them",
+                code="event-short",
+            )
         if not found:
             raise RegisterError(
                 f"no {what} has an id beginning with {typed[:40]!r}",

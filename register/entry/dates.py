@@ -68,6 +68,10 @@ def read_when(text: str, now: datetime, zone: ZoneInfo) -> When:
 
     Raises RegisterError (USAGE), also for a day more than one ahead of today.
     """
+    if not text.strip():
+        raise RegisterError(
+            "--at is empty", mend="--at 2026-05-16  or  --at yesterday", code="date-form"
+        )
     day_text, clock, offset = _split(text)
     day = read_day(day_text, now, zone) if day_text else now.astimezone(zone).date()
     today = now.astimezone(zone).date()

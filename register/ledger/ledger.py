@@ -17,7 +17,7 @@ from register.records.events import Event
 from register.records.gathering import Records
 from register.records.programmes import ProgrammeFile, Task
 from register.records.standing_files import AircraftFile, PartFile, PerFlight, Position
-from register.records.values import Ref, Span
+from register.records.values import Ref, Span, format_amount
 from register.trouble import Problem
 
 
@@ -294,13 +294,29 @@ class Ledger:
                 Problem(
                     two.place("value"),
                     "meter-disagrees",
-                    f"the meter of {part} moved by {second.value - first.value}, "
-                    f"the records by {gained.low}; the records count",
+                    f"the meter of {part} moved by {format_amount(second.value - first.value)}, "
+                    f"the records by {format_amount(gained.low)}; the records count",
                     f"tailsheaf engine-run {part} MINUTES, or amend the flights in between",
                     "warning",
                     related=(one.place("value"),),
                 )
             )
+
+    @cached_property
+    def uncounted(self) -> tuple[str, ...]:
+        """Files whose facts count for nothing: not read, an id twice, or about nobody known."""
+        paths = set(self.records.unread)
+        paths |= {p.place.file for p in self.settled.problems if p.level == "error"}
+        for event in self.events:
+            body = event.body
+            refs = [getattr(body, key, None) for key in ("aircraft", "part", "subject")]
+            home = event.path.split("/events/")[0]
+            # Where the aircraft's own file was not read, naming that file is enough.
+            named = {f"{home}/aircraft.yaml", f"{home}/part.yaml"}
+            lost = any(ref is not None for ref in refs) and not self.subjects_of(event)
+            if lost and not named & paths:
+                paths.add(event.path)
+        return tuple(sorted(paths))
 
     @property
     def problems(self) -> tuple[Problem, ...]:

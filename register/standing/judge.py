@@ -18,6 +18,7 @@ from register.standing.reasons import (
     paper_reasons,
     part_reasons,
     snag_reasons,
+    unread_reasons,
 )
 from register.tasks.items import Item, view_items
 from register.tasks.life import view_lives
@@ -72,6 +73,7 @@ def judge_aircraft(
         *snag_reasons(ledger, aircraft, mine, day),
         *part_reasons(ledger, aircraft),
         *paper_reasons(ledger, aircraft, day),
+        *unread_reasons(ledger, aircraft),
     ]
     reasons.sort(key=lambda reason: (STANDINGS.index(reason.standing), _order(reason)))
     standing: Standing = reasons[0].standing if reasons else "nothing-open"

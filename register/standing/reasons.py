@@ -259,6 +259,27 @@ def part_reasons(ledger: Ledger, aircraft: str) -> Iterator[Reason]:
         )
 
 
+def unread_reasons(ledger: Ledger, aircraft: str) -> Iterator[Reason]:
+    """Records of the aircraft, of its parts or of its programmes that could not be read whole."""
+    homes = [f"aircraft/{aircraft}/"]
+    homes.extend(f"parts/{spell.part}/" for spell in ledger.places.fitted(aircraft))
+    homes.extend(
+        f"programmes/{use.ref.name}.yaml" for use in ledger.records.aircraft[aircraft].programmes
+    )
+    unread = [path for path in ledger.uncounted if path.startswith(tuple(homes))]
+    if unread:
+        count = len(unread)
+        yield Reason(
+            "unread",
+            "cannot-tell",
+            f"{count} of its records could not be counted: tailsheaf check",
+            Place(unread[0]),
+            aircraft,
+            aircraft,
+            "tailsheaf check",
+        )
+
+
 def paper_reasons(ledger: Ledger, aircraft: str, day: date) -> Iterator[Reason]:
     """Papers out of date, or that cannot be told."""
     for state in view_papers(ledger, day, aircraft):

@@ -89,7 +89,7 @@ def test_names_become_references_that_hold(fleet: Path) -> None:
         (["f1rs", "aircraft="], 2, "key-missing"),
         (["f1rs", "each=7,8,6", "count=2"], 2, "each-count"),
         (["zzzz", "count=3"], 2, "event-unknown"),
-        (["k0", "position=x"], 2, "event-ambiguous"),
+        (["k0", "position=x"], 2, "event-short"),
     ],
 )
 def test_nonsense_is_refused(fleet: Path, line: list[str], exit_code: int, code: str) -> None:

@@ -77,7 +77,7 @@ def test_a_pack_on_the_bench_keeps_its_own_records(fleet: Path) -> None:
         (["surface-play", "sv-22"], "task-subject-wrong", "heron"),
         (["surface-play", "heron", "-r", "play=0.8in"], "unit-wrong", "mm"),
         (["surface-play", "heron", "-r", "0,8"], "reading-wrong", "decimal point"),
-        (["pack-test", "pk-04", "-r", "92"], "reading-nameless", "NAME=VALUE"),
+        (["pack-test", "pk-04", "-r", "92"], "reading-nameless", "--reading capacity=92"),
         (["pack-test", "pk-04", "-r", "capasity=92"], "reading-of-pack-test-unknown", "capacity"),
         (["surface-play", "heron", "--each", "x=1"], "usage", "season"),
     ],
