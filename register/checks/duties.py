@@ -20,6 +20,7 @@ from register.records.programmes import Start
 from register.records.values import format_amount
 from register.tasks.calendar import season_of
 from register.tasks.items import Item
+from register.tasks.starts import Asked, find_triggers
 from register.trouble import Place, Problem
 
 
@@ -126,9 +127,16 @@ def check_happenings_answered(survey: Survey) -> Iterator[Problem]:
     for item, start in _starts(survey, "incident", "install"):
         passes = _passes(survey, item)
         said: set[tuple[str, str]] = set()
-        for event in survey.ledger.about(("aircraft", item.aircraft)):
-            if not _asks(survey, item, start, event):
-                continue
+        asked = Asked(
+            survey.ledger,
+            item.aircraft,
+            item.subject,
+            item.position,
+            item.task,
+            survey.today,
+            passes,
+        )
+        for event in find_triggers(asked, start):
             answer, flown, why = _find_answer(survey, item, start, event, passes)
             # Several parts installed before one flight ask for one check.
             key = (answer.id if answer else "", flown[0].id if flown else "")
@@ -140,21 +148,6 @@ def check_happenings_answered(survey: Survey) -> Iterator[Problem]:
 
 def _done_words(answer: Event | None) -> str:
     return f"it was done on {answer.moment.day.isoformat()}" if answer else "it is not done yet"
-
-
-def _asks(survey: Survey, item: Item, start: Start, event: Event) -> bool:
-    body = event.body
-    if isinstance(body, Incident):
-        return start.when == "incident" and (not start.what or body.what in start.what)
-    if start.when != "install" or not isinstance(body, Install):
-        return False
-    part = survey.ledger.names.part_name(body.part)
-    if part is None or (item.subject[0] == "part" and item.subject[1] != part):
-        return False
-    if not start.positions and not start.kinds:
-        return True
-    kind = survey.ledger.records.parts[part].kind
-    return body.position in start.positions or kind in start.kinds
 
 
 def _find_answer(

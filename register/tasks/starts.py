@@ -227,6 +227,11 @@ def _typed_later(done: Event, trigger: Event) -> bool:
     return done.machine == trigger.machine and done.seq > trigger.seq
 
 
+def find_triggers(asked: Asked, start: Start) -> tuple[Event, ...]:
+    """Every happening that opens a task by one of its starts, in order."""
+    return tuple(_matching(asked, start))
+
+
 def _matching(asked: Asked, start: Start) -> Iterator[Event]:
     began = asked.ledger.records.aircraft[asked.aircraft].opening.as_of
     for event in asked.ledger.happenings:
