@@ -5,6 +5,7 @@ Only what a kept answer needs is imported here; see `register/storage/answers.py
 
 from __future__ import annotations
 
+import os
 import sys
 
 TYPE_CHECKING = False
@@ -22,7 +23,8 @@ def run() -> None:
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:
             reconfigure(encoding="utf-8", errors="backslashreplace")
-    arguments = sys.argv[1:]
+    # A locale without UTF-8 hands over the bytes of other letters one by one.
+    arguments = [os.fsencode(word).decode("utf-8", "surrogateescape") for word in sys.argv[1:]]
     question = find_question(arguments)
     code = replay(question) if question is not None else None
     if code is None:

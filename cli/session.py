@@ -130,12 +130,20 @@ def make_session(now: datetime | None = None, cwd: Path | None = None) -> Sessio
     """A session from the surroundings of the process."""
     return Session(
         now=now or datetime.now().astimezone(),
-        cwd=cwd or Path.cwd(),
+        cwd=cwd or _standing_folder(),
         environment=os.environ,
         out=sys.stdout,
         err=sys.stderr,
         source=sys.stdin,
     )
+
+
+def _standing_folder() -> Path:
+    """The folder stood in; where it was removed meanwhile, the place it had."""
+    try:
+        return Path.cwd()
+    except OSError:
+        return Path(os.environ.get("PWD", os.sep))
 
 
 def _terminal_columns() -> int:

@@ -221,6 +221,10 @@ def bare_view(root: Path, hidden: frozenset[str], config: str) -> Iterator[Path]
             _link_objects(root, seen, hidden)
         (folder / "HEAD").write_bytes(b"ref: refs/heads/none\n")
         (folder / "config").write_bytes(config.encode("ascii"))
+        shallow = read_any(root, f"{GIT_FOLDER}/shallow")
+        if shallow is not None:
+            # A clone cut short on purpose lacks nothing before its cut.
+            (folder / "shallow").write_bytes(shallow)
         (folder / "objects/info/alternates").write_bytes(os.fsencode(seen) + b"\n")
         yield folder
 
