@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cli.render.marks import day_words, standing_span
+from cli.render.marks import day_words, note_unread, standing_span, unread_words
 from cli.render.screen import Screen
 from cli.session import Session
 from register.tasks.items import Item
@@ -15,6 +15,7 @@ FLIGHT_COLUMNS = 8
 
 def render_cards(session: Session, view: FlydayView, cards: tuple[Card, ...]) -> None:
     """Cards one after another; the order is that in which `day` asks."""
+    note_unread(session, view.unread)
     screen = Screen()
     for number, card in enumerate(cards):
         if number:
@@ -44,10 +45,12 @@ def render_cards(session: Session, view: FlydayView, cards: tuple[Card, ...]) ->
 def _card(screen: Screen, view: FlydayView, card: Card) -> None:
     found = card.aircraft
     screen.title(f"{found.aircraft.upper()}  {found.title}", day_words(view.day))
+    if view.unread:
+        screen.line(unread_words(view.unread))
     screen.line(["standing: ", standing_span(found.standing).text.strip()])
     for reason in found.reasons:
         screen.line(f"- {reason.says}", 1, 2)
-    _tick_list(screen, "Due today", card.due)
+    _tick_list(screen, "Due or soon", card.due)
     _tick_list(screen, "Before the first flight", card.day_checks)
     _tick_list(screen, "Before every flight", card.each_flight)
     screen.gap()
@@ -83,11 +86,12 @@ def _tick_list(screen: Screen, head: str, items: tuple[Item, ...]) -> None:
             f"{reading.name} ____ {reading.unit}".strip() for reading in item.task.readings
         )
         left = left_phrase(item)
-        words = f"{BOX} {item.task.title}"
+        words = f"{BOX} {item.task.id}"
         if item.subject[0] == "part":
             words += f" [{item.subject[1]}]"
+        words += f": {item.task.title}"
         if readings:
             words += f": {readings}"
-        if left and head == "Due today":
+        if left and head == "Due or soon":
             words += f" ({left})"
         screen.line(words, 1, 4)

@@ -61,7 +61,9 @@ def _screen(view: DueView, width: int) -> Screen:
             table.append((f"and {len(lines) - len(kept)} more: tailsheaf due {name} --all",))
     screen.table(_columns(width), table, indent=1)
     if not shown:
-        screen.line("no open items recorded")
+        screen.line(
+            "no open items among what could be read" if view.unread else "no open items recorded"
+        )
     for name, (stage, count) in resting.items():
         screen.gap()
         screen.line(
@@ -132,6 +134,8 @@ def _left(line: DueLine) -> str:
     elif open_starts and open_starts[0].left is not None:
         unit = counter_words(open_starts[0].counter or "")
         phrase = f"due in {open_starts[0].left} {unit}: {open_starts[0].says}"
+    if item.task.is_damaged:
+        return "could not be read: tailsheaf check"
     if any(limit.unset for limit in item.limits):
         return f"interval not set: {item.task.place.file}:{item.task.place.line}"
     missed = sum(limit.missed for limit in item.limits)

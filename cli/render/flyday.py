@@ -95,8 +95,14 @@ def _aircraft(screen: Screen, found: AircraftDay, width: int, *, every: bool) ->
 def _first_reasons(found: AircraftDay) -> tuple[Reason, ...]:
     if found.stage != "in-service":
         return found.reasons[:MOST_REASONS]
-    same = [reason for reason in found.reasons if reason.standing == found.standing]
-    return tuple(same[:MOST_REASONS])
+    # What could not be read changes how all the rest is to be taken.
+    unread = [reason for reason in found.reasons if reason.kind == "unread"]
+    same = [
+        reason
+        for reason in found.reasons
+        if reason.standing == found.standing and reason.kind != "unread"
+    ]
+    return (*unread, *same[:MOST_REASONS])
 
 
 def _reason_words(reason: Reason, width: int, *, every: bool) -> Words:

@@ -94,8 +94,14 @@ class Event:
 
     @property
     def order(self) -> tuple[datetime, str, int, str]:
-        """Order of typing within a day: instant, machine, sequence, id."""
+        """Order within a day: instant, machine, sequence, id.
+
+        Without a time, one typed on its own day stands where it was typed: that orders
+        the telling only; what is *known* of the order is the ledger's to say.
+        """
         instant = self.moment.instant or _EARLY
+        if self.moment.instant is None and self.typed and self.typed.date() == self.moment.day:
+            instant = self.typed
         return (instant.astimezone(UTC), self.machine, self.seq, self.id)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -127,6 +127,8 @@ class Task:
     place: Place
     programme: str = ""
     overhaul: bool = False
+    #: Something of it could not be read: it cannot be told when it is due.
+    is_damaged: bool = False
 
     def in_force(self, day: date) -> Terms:
         """The revision in force on a day."""
@@ -162,7 +164,7 @@ class ProgrammeFile:
 def build_programme(
     path: str, name: str, node: Mapping
 ) -> tuple[ProgrammeFile, tuple[Problem, ...]]:
-    """Node to programme; a task with an error is left out and said."""
+    """Node to programme; a task with an error stays, and cannot be told."""
     problems: list[Problem] = []
     fields = Fields(node, problems)
     tasks: dict[str, Task] = {}
@@ -231,7 +233,10 @@ def _read_task(fields: Fields, programme: str) -> Task | None:
     if fields.flag("life"):
         _refuse_windows(fields, task)
     wrong = sum(problem.level == "error" for problem in fields.problems) > before
-    return None if wrong or not id_ else task
+    if not NAME_PATTERN.fullmatch(id_):
+        return None
+    # A task read in part stays, and cannot be told: left out, it would never be missed.
+    return replace(task, is_damaged=True) if wrong else task
 
 
 def _refuse_windows(fields: Fields, task: Task) -> None:

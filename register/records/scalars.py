@@ -10,7 +10,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Protocol
 from zoneinfo import ZoneInfo
 
-from register.records.values import Moment, Ref
+from register.records.values import Moment, Ref, format_amount
 from register.text.nodes import Scalar
 from register.text.parsing import reads_as
 from register.trouble import Level, Place
@@ -70,11 +70,14 @@ def read_amount(
             value = None
     if value is None or abs(value) > _LARGEST:
         shown = text if len(text) <= 24 else text[:20] + "…"
+        hours = re.fullmatch(r"(\d{1,6}(?:\.\d{1,3})?) ?h", text, re.ASCII)
+        number = format_amount(Decimal(hours[1]) * 60) if hours else "12"
+        why = f"   ({text} in minutes)" if hours else ""
         fields.report(
             node.place,
             "number-wrong",
             f"{key}: {shown!r} is not a number this register keeps",
-            f"write an ordinary number, for example  {key}: 12",
+            f"write an ordinary number, for example  {key}: {number}{why}",
         )
         return None
     if value < 0 and not negative:

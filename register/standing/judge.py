@@ -75,7 +75,9 @@ def judge_aircraft(
         *paper_reasons(ledger, aircraft, day),
         *unread_reasons(ledger, aircraft),
     ]
-    reasons.sort(key=lambda reason: (STANDINGS.index(reason.standing), _order(reason)))
+    reasons.sort(
+        key=lambda reason: (STANDINGS.index(reason.standing), reason.is_unclear, _order(reason))
+    )
     standing: Standing = reasons[0].standing if reasons else "nothing-open"
     file = ledger.records.aircraft[aircraft]
     if stage != "in-service":
@@ -112,6 +114,7 @@ def _gather_never(reasons: list[Reason], aircraft: str) -> Iterator[Reason]:
             aircraft,
             aircraft,
             f"tailsheaf due {aircraft} --all",
+            is_unclear=True,
         )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, timedelta
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 
 from register.ledger.amounts import DEFAULT_PER_FLIGHT
 from register.ledger.counters import Subject
@@ -118,7 +118,8 @@ def forecast(
     small, large = sizes[len(sizes) // 10], sizes[-1 - len(sizes) // 10]
     if middle <= 0 or small <= 0:
         return None
-    needed = int(-(-left // middle))
+    # Decimal // rounds towards nought, so not -(-left // middle).
+    needed = int((left / middle).to_integral_value(ROUND_CEILING))
     rates = _monthly_rates(sorted(gains), day)
     likely = _walk(rates, day, float(left / middle))
     earliest = _walk(rates, day, float(left / large))

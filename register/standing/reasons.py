@@ -41,6 +41,8 @@ class Reason:
     name: str = ""
     subject: str = ""
     mend: str = ""
+    #: Nothing certain, only not to be told: shown after what is.
+    is_unclear: bool = False
 
 
 def item_reasons(ledger: Ledger, item: Item) -> Iterator[Reason]:
@@ -64,6 +66,7 @@ def item_reasons(ledger: Ledger, item: Item) -> Iterator[Reason]:
         place,
         item.task.id,
         item.subject[1],
+        is_unclear=item.failed is None and item.state in ("cannot-tell", "no-baseline"),
     )
 
 
@@ -137,6 +140,8 @@ def _near(item: Item) -> str:
 
 
 def _unclear(item: Item) -> str:
+    if item.task.is_damaged:
+        return "it could not be read whole: tailsheaf check"
     for limit in item.limits:
         if limit.state != "cannot-tell":
             continue

@@ -166,11 +166,15 @@ def view_item(
     states.extend(_opened_state(item) for item in opened)
     if failed is not None:
         states.append("due")
+    if task.is_damaged:
+        states.append("cannot-tell")
     state = worst_state(states) if states else "ok"
     if state == "ok" and not passed and opening is None and not limits and not task.is_card_only:
         state = "ok" if opened or _waits_for_event(task) else "no-baseline"
     steps = [step for limit in limits for step in limit.steps]
     steps.extend(step for item in opened for step in item.steps)
+    if task.is_damaged:
+        steps.append(Step("this task could not be read whole: tailsheaf check", task.place))
     if failed is not None:
         steps.append(event_step(f"failed {failed.moment.day.isoformat()}", failed, "result"))
     return Item(

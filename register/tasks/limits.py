@@ -196,8 +196,10 @@ def _interval_words(interval: CounterInterval | CalendarInterval, *, first: bool
 
 
 def _counter_words(counter: str, due_at: Span | None, now: Span, left: Left) -> str:
-    at = f"due at {span_words(due_at)}" if due_at is not None else "due point not known"
-    return f"{at} {counter}, now {span_words(now)}: {left_words(left)}"
+    if due_at is None:
+        # The count when it was done is not known; what came since is.
+        return f"counted from the last done, not from new: {left_words(left, counter)}"
+    return f"due at {span_words(due_at)} {counter}, now {span_words(now)}: {left_words(left)}"
 
 
 def span_words(span: Span) -> str:

@@ -95,7 +95,7 @@ def _season(asked: Asked, start: Start) -> Opened | None:
     seen = first_day is not None and first_day < begins
     if not done and (seen or done_days):
         says = f"season began {begins.isoformat()}, not yet done"
-        steps = [Step(f"first flight on or after {begins.isoformat()}", start.place)]
+        steps = [Step(start_words(start), start.place)]
         steps.extend(_last_words(asked, valid))
         if flown is not None:
             says = f"flown {flown.moment.day.isoformat()} without the season's check"
@@ -306,8 +306,25 @@ def _matches(start: Start, position: str | None, kind: str | None) -> bool:
     )
 
 
+def start_words(start: Start) -> str:
+    """A start in words: when it opens its task."""
+    return _ALWAYS_WORDS.get(start.when) or _rule_words(start)
+
+
+_ALWAYS_WORDS = {
+    "each-flight": "before each flight",
+    "charge": "at each charge",
+    "fuel-mix": "at each fuel mix",
+    "day": "before the first flight of the day",
+    "paper": "when the paper runs out",
+}
+
+
 def _rule_words(start: Start) -> str:
     words = {
+        "season": "before the season's first flight",
+        "gap": f"after {start.days or 'the usual'} days without a flight",
+        "layup": f"after {start.days or 30} days without use",
         "install": "once after installing",
         "fix": "after a fix",
         "work": "after work",
@@ -316,6 +333,8 @@ def _rule_words(start: Start) -> str:
     named = (*start.what, *start.positions, *start.kinds)
     if named:
         words += f" ({', '.join(named)})"
+    if start.valid_days:
+        words += f", a check holding {start.valid_days} days"
     if start.after_counter and start.after_amount is not None:
         words += f", {start.after_amount} {start.after_counter} later"
     return words

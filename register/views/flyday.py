@@ -99,6 +99,7 @@ def _card(ledger: Ledger, found: AircraftDay) -> Card:
                 if STATE_ORDER.index(item.state) <= STATE_ORDER.index("soon")
                 and not item.is_day_check
                 and not item.task.is_card_only
+                and not _is_for_storage(item)
             ),
             key=due_order,
         )
@@ -117,6 +118,13 @@ def _card(ledger: Ledger, found: AircraftDay) -> Card:
         ),
         next_flight(ledger, found.aircraft, subject, "minutes").says,
     )
+
+
+def _is_for_storage(item: Item) -> bool:
+    """Open only because it was not used: nothing to do on the morning it is used again."""
+    open_starts = [found for found in item.opened if found.state in ("due", "overdue")]
+    only_rest = bool(open_starts) and all(found.start.when == "layup" for found in open_starts)
+    return only_rest and all(limit.state in ("ok", "no-baseline") for limit in item.limits)
 
 
 def has_engine(ledger: Ledger, aircraft: str) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -16,7 +17,9 @@ from register.standing.reasons import item_reasons
 from register.tasks.items import Item
 from register.tasks.limits import span_words
 from register.tasks.reasons import Step
+from register.tasks.starts import start_words
 from register.trouble import Place
+from register.views.changes import counter_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +78,8 @@ def view_why_task(ledger: Ledger, item: Item, day: date) -> WhyTask:
             continue
         step = next_flight(ledger, item.aircraft, item.subject, limit.counter)
         coming.append(
-            f"the next flight adds {format_amount(step.amount)} {limit.counter} ({step.says})"
+            f"the next flight adds {format_amount(step.amount)} "
+            f"{counter_words(limit.counter, step.amount)} ({step.says})"
         )
         if limit.left.low is not None and limit.left.low > 0:
             ahead = ahead or forecast(ledger, item.aircraft, limit.counter, limit.left.low, day)
@@ -83,8 +87,10 @@ def view_why_task(ledger: Ledger, item: Item, day: date) -> WhyTask:
             passed = find_passing(ledger, item.subject, limit.counter, limit.due_at.low)
     return WhyTask(
         item,
-        item.steps,
-        tuple(_sum_words(ledger, item.subject, limit.counter) for limit in counted),
+        (*item.steps, *_waiting_steps(item)),
+        tuple(
+            words for limit in counted for words in _sum_words(ledger, item, limit.counter or "")
+        ),
         tuple(coming),
         tuple(
             f"{reason.standing.replace('-', ' ')}: {reason.says}"
@@ -95,10 +101,24 @@ def view_why_task(ledger: Ledger, item: Item, day: date) -> WhyTask:
     )
 
 
-def _sum_words(ledger: Ledger, subject: Subject, counter: str | None) -> str:
-    """The arithmetic behind the counter now, and how to see every record of it."""
-    view = view_why_counter(ledger, subject, counter or "")
-    return f"{counter}: {span_total_words(view)} (tailsheaf why {subject[1]} {counter})"
+def _waiting_steps(item: Item) -> Iterator[Step]:
+    """Starts that ask for nothing now: by what they would open."""
+    opened = {found.start for found in item.opened}
+    for start in item.task.starts:
+        if start not in opened:
+            yield Step(f"also opens {start_words(start)}; nothing of it is open", start.place)
+
+
+def _sum_words(ledger: Ledger, item: Item, counter: str) -> Iterator[str]:
+    """The arithmetic behind the counter now, and the count when the task was last done."""
+    view = view_why_counter(ledger, item.subject, counter)
+    name = item.subject[1]
+    yield f"{counter}: {span_total_words(view)} (tailsheaf why {name} {counter})"
+    if item.last_done is not None:
+        point = ledger.orders.segments(item.last_done.id)[0]
+        then = ledger.value(item.subject, counter, point)
+        day = item.last_done.moment.day.isoformat()
+        yield f"{counter} when last done, {day}: {span_words(then)}"
 
 
 def view_why_counter(ledger: Ledger, subject: Subject, counter: str) -> WhyCounter:

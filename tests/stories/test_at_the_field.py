@@ -52,3 +52,28 @@ def test_a_planned_day_says_before_which_flight(tmp_path: Path) -> None:
         ("slop", "gj", 4)
     ]
     assert owner.standing(DAY, "gj", "--plan", "gj=3")["during"] == []
+
+
+def test_a_record_that_cannot_be_read_shows_on_its_aircraft_and_its_card(tmp_path: Path) -> None:
+    owner = Owner(make_story(tmp_path, {"programmes/story.yaml": SLOP}))
+    written = owner.asks("2026-05-09", "fly", "gj", "3", "--minutes", "24")["written"][0]
+    path = owner.fleet / written["path"]
+    path.write_text(path.read_text("utf-8").replace("count: 3", "count: -3"), "utf-8")
+    from fleets import run
+
+    for words in (["flyday", DAY], ["flyday", DAY, "--card"], ["due", "gj", "--on", DAY]):
+        shown = run(*words, fleet=owner.fleet)
+        assert shown.exit_code == 1
+        assert "INCOMPLETE" in shown.out
+    flyday = run("flyday", DAY, fleet=owner.fleet).out
+    block = flyday[flyday.index("gj ") : flyday.index("rj ")]
+    assert "1 of its records could not be counted" in block
+
+
+def test_a_task_with_a_broken_interval_stays_and_cannot_be_told(tmp_path: Path) -> None:
+    broken = SLOP.replace("amount: 27", "amount: 27h").replace("flights", "engine-minutes")
+    owner = Owner(make_story(tmp_path, {"programmes/story.yaml": broken}))
+    item = owner.asks(DAY, "due", "gj", "--on", DAY, exit_code=1)["items"][0]
+    assert (item["task"], item["state"]) == ("slop", "cannot-tell")
+    problem = owner.problems(DAY)[0]
+    assert "amount: 1620   (27h in minutes)" in problem["mend"]
