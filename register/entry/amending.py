@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from register.entry.amended_values import find_key, read_plain_number, read_value
+from register.entry.carried import CARRIED, CARRIED_ENGINE, is_carried, strip_carried
 from register.entry.clerk import Clerk, Plan, Stamp
 from register.entry.drafting import Draft
 from register.entry.event_words import subjects_about, tell_event
-from register.entry.flights import CARRIED
 from register.ledger.settling import settle_events
 from register.records.bodies import Amendment, Flights, Withdrawal
 from register.records.events import Event, build_event
@@ -140,12 +140,14 @@ def _complete(event: Event, values: dict[str, Plain]) -> dict[str, Plain]:
     if values.get("minutes") is not None and event.body.each and "each" not in values:
         # One total given anew replaces the list, which would otherwise go on counting.
         values["each"] = None
-    if "minutes" in values or "each" in values:
-        carried = event.note is not None and CARRIED in event.note
-        if carried and event.source == "estimated" and "source" not in values:
-            values["source"] = "later"
-        if carried and event.note is not None and "note" not in values:
-            values["note"] = event.note.partition(CARRIED)[0].rstrip("; ") or None
+    marks = [CARRIED] if "minutes" in values or "each" in values else []
+    if "engine_minutes" in values:
+        marks.append(CARRIED_ENGINE)
+    left = strip_carried(event.note, *marks)
+    if left != event.note and "note" not in values:
+        values["note"] = left
+    if left != event.note and not is_carried(left) and event.source == "estimated":
+        values.setdefault("source", "later")
     return values
 
 

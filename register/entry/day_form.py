@@ -9,16 +9,11 @@ from datetime import date
 from decimal import Decimal
 
 from register.entry.amounts import DAY_MINUTES, read_count, read_each, read_minutes
+from register.entry.carried import last_flights, per_flight_minutes
 from register.entry.clerk import Clerk, Plan, Stamp
 from register.entry.dones import record_list, say_done, write_done
 from register.entry.drafting import Draft, count_words, join_names
-from register.entry.flights import (
-    FlightWords,
-    draft_flights,
-    last_flights,
-    last_packs,
-    per_flight_minutes,
-)
+from register.entry.flights import FlightWords, draft_flights, last_packs
 from register.entry.measures import Taken, read_taken
 from register.entry.part_moves import draft_swap
 from register.entry.running import engines_of

@@ -4,25 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from decimal import Decimal
 
 from register.entry.amounts import DAY_MINUTES, read_count, read_each, read_minutes
+from register.entry.carried import (
+    CARRIED,
+    CARRIED_ENGINE,
+    last_flights,
+    per_flight_engine,
+    per_flight_minutes,
+)
 from register.entry.clerk import Clerk, Plan, Stamp, Written
 from register.entry.drafting import Draft, count_words, join_names
 from register.entry.open_before import warn_before_flight
 from register.entry.order_within_day import say_unordered_moves
+from register.entry.running import engines_of
 from register.entry.subjects import find_aircraft, find_counter, find_part
+from register.entry.unlikely_flights import warn_unlikely_flights
 from register.records.bodies import Flights
 from register.records.events import Event
 from register.records.values import MINUTE_COUNTERS, format_amount
 from register.text.nodes import Plain
 from register.trouble import RegisterError
 
-#: Longer than this for one flight is recorded and pointed out.
-_LONG_FLIGHT = Decimal(120)
 NO_PACK = ("none", "-", "no")
-CARRIED = "minutes taken from the entry before"
+UNKNOWN = "?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,49 +71,48 @@ def draft_flights(draft: Draft, name: str, words: FlightWords) -> tuple[Written,
     each = read_each(words.each) if words.each is not None else ()
     count = _read_flight_count(words, each)
     minutes = _read_minutes(words, each, count, before)
+    engine = _read_engine(clerk, name, words, count, before)
     uses, uses_carried = _read_packs(draft, name, words.packs, before)
     body: dict[str, Plain] = {"aircraft": clerk.ref(("aircraft", name)), "count": count}
     if minutes.each:
         body["each"] = list(minutes.each)
     elif minutes.total is not None:
         body["minutes"] = minutes.total
-    if words.engine_minutes is not None:
-        body["engine_minutes"] = read_minutes(
-            words.engine_minutes, what="engine-minutes", most=DAY_MINUTES
-        )
+    body["engine_minutes"] = engine.total
     body.update(_read_counts(clerk, words))
     if uses is not None:
         body["uses"] = [clerk.ref(("part", part)) for part in uses]
-    if minutes.carried:
-        written = _write_carried(draft, name, body, minutes.carried)
-    else:
-        written = draft.write(f"aircraft/{name}", "flights", body)
-    draft.say(_say_flights(draft, name, count, minutes, uses))
+    written = _write(draft, name, body, minutes.carried, engine.carried)
+    draft.say(_say_flights(draft, name, count, minutes, engine, uses))
     say_unordered_moves(draft, name, written.id)
     _say_carried(draft, written, minutes, uses if uses_carried else None)
+    _say_engine(draft, name, written, engine, count)
     draft.touch(("aircraft", name), *(("part", part) for part in uses or ()))
+    warn_unlikely_flights(draft, name, written, count, minutes.total, minutes.each)
     warn_before_flight(draft, name, uses or ())
     return written, count
 
 
-def _write_carried(draft: Draft, name: str, body: dict[str, Plain], carried: str) -> Written:
+def _write(
+    draft: Draft, name: str, body: dict[str, Plain], minutes: str | None, engine: str | None
+) -> Written:
     """An entry whose minutes were not typed says so for good, in its source and note."""
+    marks = [
+        f"{mark}: {carried}"
+        for mark, carried in ((CARRIED, minutes), (CARRIED_ENGINE, engine))
+        if carried
+    ]
+    if not marks:
+        return draft.write(f"aircraft/{name}", "flights", body)
     kept = draft.stamp
-    note = f"{CARRIED}: {carried}"
     draft.stamp = replace(
         kept,
         source=kept.source or "estimated",
-        note=f"{kept.note}; {note}" if kept.note else note,
+        note="; ".join([kept.note, *marks] if kept.note else marks),
     )
     written = draft.write(f"aircraft/{name}", "flights", body)
     draft.stamp = kept
     return written
-
-
-def last_flights(clerk: Clerk, aircraft: str, day: date) -> Event | None:
-    """The last flights entry of an aircraft up to a day."""
-    found = [event for event in clerk.ledger.flights(aircraft) if event.moment.day <= day]
-    return found[-1] if found else None
 
 
 def _read_flight_count(words: FlightWords, each: tuple[Decimal, ...]) -> int:
@@ -135,6 +140,8 @@ def _read_minutes(
             )
         return _Minutes(sum(each, Decimal(0)), each)
     if words.minutes is not None:
+        if words.minutes.strip() == UNKNOWN:
+            return _Minutes(None, ())
         total = read_minutes(words.minutes, most=DAY_MINUTES * count)
         return _Minutes(total, ())
     per_flight = per_flight_minutes(before)
@@ -143,13 +150,24 @@ def _read_minutes(
     return _Minutes(per_flight * count, (), f"{format_amount(per_flight)} each")
 
 
-def per_flight_minutes(event: Event | None) -> Decimal | None:
-    """Average minutes per flight of an entry, to a tenth; None if it states none."""
-    if event is None or not isinstance(event.body, Flights) or event.body.minutes is None:
-        return None
-    average = (event.body.minutes / event.body.count).quantize(Decimal("0.1"))
-    whole = average.to_integral_value()
-    return whole.quantize(Decimal(1)) if average == whole else average
+def _read_engine(
+    clerk: Clerk, name: str, words: FlightWords, count: int, before: Event | None
+) -> _Minutes:
+    """Engine minutes typed; else, where no allowance stands for them, as in the last entry."""
+    if words.engine_minutes is not None:
+        if words.engine_minutes.strip() == UNKNOWN:
+            return _Minutes(None, ())
+        total = read_minutes(words.engine_minutes, what="engine-minutes", most=DAY_MINUTES)
+        return _Minutes(total, ())
+    per_flight = per_flight_engine(before)
+    if per_flight is None or has_allowance(clerk, name):
+        return _Minutes(None, ())
+    return _Minutes(per_flight * count, (), f"{format_amount(per_flight)} each")
+
+
+def has_allowance(clerk: Clerk, aircraft: str) -> bool:
+    """Whether engine minutes follow from the flights of this aircraft."""
+    return "engine-minutes" in clerk.ledger.per_flight(aircraft)
 
 
 def last_packs(clerk: Clerk, aircraft: str, before: Event | None) -> tuple[str, ...] | None:
@@ -218,7 +236,12 @@ def _read_counts(clerk: Clerk, words: FlightWords) -> dict[str, Plain]:
 
 
 def _say_flights(
-    draft: Draft, name: str, count: int, minutes: _Minutes, uses: tuple[str, ...] | None
+    draft: Draft,
+    name: str,
+    count: int,
+    minutes: _Minutes,
+    engine: _Minutes,
+    uses: tuple[str, ...] | None,
 ) -> str:
     words = f"{count_words(count, 'flight')} of {name} on {draft.when.day.isoformat()}"
     if minutes.each:
@@ -226,14 +249,11 @@ def _say_flights(
         words += f", {listed} min"
     elif minutes.total is not None:
         words += f", {format_amount(minutes.total)} min"
+    if engine.total is not None:
+        words += f", engine {format_amount(engine.total)} min"
     if uses is not None:
         words += (
             f", {'packs' if len(uses) > 1 else 'pack'} {join_names(uses)}" if uses else ", no pack"
-        )
-    if minutes.total is not None and minutes.total > _LONG_FLIGHT * count:
-        draft.warn(
-            f"{format_amount(minutes.total / count)} minutes for one flight is long; "
-            "minutes and seconds are written 7m30s"
         )
     return words
 
@@ -253,4 +273,24 @@ def _say_carried(
         draft.say(
             f"pack taken from the last entry: {join_names(uses)}; "
             f"to mend: tailsheaf amend {short} uses=…"
+        )
+
+
+def _say_engine(draft: Draft, name: str, written: Written, engine: _Minutes, count: int) -> None:
+    """Where engine minutes came from; or, with an engine and no figure, how to give them."""
+    short = draft.clerk.short(written.id)
+    if engine.carried:
+        draft.say(
+            f"engine minutes taken from the last entry: {engine.carried}; "
+            f"to mend: tailsheaf amend {short} engine_minutes=…"
+        )
+    elif (
+        engine.total is None
+        and engines_of(draft.clerk, name)
+        and not has_allowance(draft.clerk, name)
+    ):
+        draft.say(
+            "engine minutes not given, so the engine's counter reads at least: "
+            f"tailsheaf amend {short} engine_minutes=… , or once for all: "
+            f"tailsheaf aircraft {name} --per-flight engine-minutes=9"
         )
