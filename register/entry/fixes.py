@@ -42,12 +42,12 @@ class DeferralWords:
 
 
 def plan_fix(clerk: Clerk, snags: Sequence[str], words: FixWords, stamp: Stamp) -> Plan:
-    """Work on one or more snags; closes them unless `keep_open`.
+    """Work on one or more snags; closes them unless `keep_open`. Takes the time now.
 
     Refused (exit 4): a snag already closed; closing a repeat with an action that did not
     hold before, unless a cause is given.
     """
-    draft = Draft(clerk, stamp)
+    draft = Draft(clerk, stamp, takes_time=True)
     action = " ".join(" ".join(words.action).split())
     check_words(action, "action")
     states = list(
@@ -118,7 +118,7 @@ def plan_defer(clerk: Clerk, snag: str, words: DeferralWords, stamp: Stamp) -> P
     A span of days counts from the day after discovery. An earlier deferral is extended;
     the first date stays. Refused (exit 4): a grounding snag, a closed one.
     """
-    draft = Draft(clerk, stamp)
+    draft = Draft(clerk, stamp, takes_time=True)
     state = find_snag(clerk, snag)
     _refuse_closed(clerk, state)
     _refuse_grounding(clerk, state)
@@ -211,8 +211,8 @@ def _refuse_grounding(clerk: Clerk, state: SnagState) -> None:
     raise RegisterError(
         f"{shorten(state.text)} is rated grounding ({by.moment.day.isoformat()}); "
         "a grounding snag is not deferred, it is fixed",
-        mend=f'tailsheaf fix {short} "what was done"   or, if the rating was wrong:  '
-        f"tailsheaf snag {short} -s limiting",
+        mend=f'tailsheaf fix {short} "what was done"   closes it; if the rating itself was '
+        "wrong, rate it anew with the reason",
         exit_code=Exit.REFUSED,
         code="defer-grounding",
     )

@@ -22,6 +22,7 @@ from register.text.nodes import Plain
 from register.trouble import Exit, RegisterError
 
 UNRATED = SEVERITIES[0]
+GROUNDING = "grounding"
 _MESSAGE_WORDS = 60
 
 
@@ -67,7 +68,8 @@ def draft_snag(draft: Draft, where: Subject, words: SnagWords) -> str:
     rated = severity
     if severity == UNRATED:
         rated = (
-            f"not yet rated: counts as grounding until rated: tailsheaf snag {short} -s cosmetic"
+            f"not yet rated: counts as grounding until rated: tailsheaf snag {short} "
+            f"-s g|l|d|m|c   ({', '.join(SEVERITIES[1:])})"
         )
     draft.say(f"{said}: {text} ({short}){draft.day}, {rated}")
     return text
@@ -113,10 +115,21 @@ def read_severity(typed: str) -> str:
 
 
 def plan_severity(clerk: Clerk, snag: str, severity: str, stamp: Stamp) -> Plan:
-    """How bad an open snag is, decided now; names all that was seen of it."""
-    draft = Draft(clerk, stamp)
+    """How bad an open snag is, decided now; names all that was seen of it.
+
+    A grounding snag is rated lower only with the reason: else RegisterError (USAGE).
+    """
+    draft = Draft(clerk, stamp, takes_time=True)
     state = find_snag(clerk, snag)
     word = read_severity(severity)
+    if state.severity == GROUNDING and word != GROUNDING and not draft.stamp.note:
+        short = clerk.short(state.id)
+        raise RegisterError(
+            f"{shorten(state.text)} is rated grounding "
+            f"({state.severity_event.moment.day.isoformat()}); a lower rating needs its reason",
+            mend=f'tailsheaf snag {short} -s {word} --note "why the rating was wrong"',
+            code="reason-none",
+        )
     draft.write(
         snag_folder(state),
         "severity",

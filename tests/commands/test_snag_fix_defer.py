@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from event_fleet import events_of, make_event_fleet
 
-from fleets import read_files, run, run_json
+from fleets import NOW, read_files, run, run_json
 from register.desk import open_fleet
 from register.findings.snags import SnagState, fold_snags
 
@@ -37,7 +37,8 @@ def test_a_snag_is_one_short_line(fleet: Path) -> None:
     assert state.text == "chip on left wing"
     assert state.severity == "not-yet-rated"
     assert f"heron: chip on left wing ({state.id[:4]}), not yet rated" in result.out
-    assert f"tailsheaf snag {state.id[:4]} -s cosmetic" in result.out
+    assert f"tailsheaf snag {state.id[:4]} -s g|l|d|m|c" in result.out
+    assert "grounding, limiting, deferrable, monitor, cosmetic" in result.out
     # The time now, in home time.
     assert state.event.moment.text == "2026-05-16T11:00+02:00"
 
@@ -180,7 +181,35 @@ def test_a_grounding_snag_is_not_deferred(fleet: Path) -> None:
     answer = run_json("defer", id_, "--reason", "x", "--until", "5d", fleet=fleet, exit_code=4)
     assert answer["error"]["code"] == "defer-grounding"
     assert "grounding" in answer["error"]["says"]
+    assert "rate it anew with the reason" in answer["error"]["mend"]
+    assert " -s " not in answer["error"]["mend"]
     assert read_files(fleet) == before
+
+
+def test_a_grounding_rating_is_lowered_only_with_its_reason(fleet: Path) -> None:
+    id_ = note(fleet, "heron", "elevator", "slop", "-s", "g")
+    before = read_files(fleet)
+    answer = run_json("snag", id_, "-s", "lim", fleet=fleet, exit_code=2)
+    assert answer["error"]["code"] == "reason-none"
+    assert f"tailsheaf snag {id_[:4]} -s limiting --note" in answer["error"]["mend"]
+    assert read_files(fleet) == before
+    assert run("snag", id_, "-s", "g", fleet=fleet).exit_code == 0
+    given = run("snag", id_, "-s", "lim", "--note", "it was the horn of another", fleet=fleet)
+    assert given.exit_code == 0, given
+    assert states(fleet)[0].severity == "limiting"
+
+
+def test_a_snag_and_its_decisions_of_one_day_read_in_order(fleet: Path) -> None:
+    id_ = note(fleet, "heron", "brake", "drags")
+    run("snag", id_, "-s", "d", fleet=fleet)
+    run("defer", id_, "--reason", "spare ordered", "--until", "10d", fleet=fleet)
+    run("fix", id_, "cleaned", fleet=fleet)
+    told = [event for event in events_of(fleet) if event.moment.day == NOW.date()]
+    assert [event.kind for event in told] == ["snag", "severity", "deferral", "fix"]
+    assert {event.moment.text for event in told} == {"2026-05-16T11:00+02:00"}
+    dated = note(fleet, "heron", "chip", "--at", "2026-05-15")
+    run("fix", dated, "filled", "--at", "2026-05-15", fleet=fleet)
+    assert events_of(fleet, "fix")[0].moment.text == "2026-05-15"
 
 
 @pytest.mark.parametrize(
