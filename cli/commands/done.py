@@ -47,6 +47,12 @@ def command(
         str | None, typer.Option("--position", "-p", help="Which of several parts.")
     ] = None,
     fail: Annotated[bool, typer.Option("--fail", help="It did not pass.")] = False,
+    no_readings: Annotated[
+        bool,
+        typer.Option(
+            "--no-readings", help="In a list, record grounding tasks without their readings too."
+        ),
+    ] = False,
     at: At = None,
     after: After = None,
     by: By = None,
@@ -57,7 +63,7 @@ def command(
     from register.entry.dones import DoneWords, plan_done
 
     session = current_session()
-    words = DoneWords(reading or (), each or (), leave_out or (), position, fail)
+    words = DoneWords(reading or (), each or (), leave_out or (), position, fail, no_readings)
     session.record(
         plan_done(session.clerk(), task, subject, words, stamp_of(at, after, by, note, source))
     )

@@ -8,6 +8,12 @@ from dataclasses import dataclass
 from register.entry.clerk import Clerk, Plan, Stamp, Written
 from register.entry.drafting import Draft, count_words
 from register.entry.measures import Taken, read_taken
+from register.entry.missing_readings import (
+    is_left_out,
+    missing_readings,
+    say_line,
+    want_words,
+)
 from register.entry.naming import match_name
 from register.entry.order_within_day import say_unordered
 from register.entry.subjects import find_subject, folder_of, is_subject
@@ -27,6 +33,7 @@ class DoneWords:
     leave_out: Sequence[str] = ()
     position: str | None = None
     fail: bool = False
+    no_readings: bool = False
 
 
 def plan_done(clerk: Clerk, task: str, subject: str, words: DoneWords, stamp: Stamp) -> Plan:
@@ -99,9 +106,9 @@ def say_done(draft: Draft, aim: Aim, taken: Sequence[Taken], result: str) -> str
     text = f"{aim.task.id} on {where} {verb}{draft.day}"
     if taken:
         text += ": " + "; ".join(item.says for item in taken)
-    elif aim.task.readings and result != "fail":
-        names = ", ".join(f"{item.name} ({item.unit or 'number'})" for item in aim.task.readings)
-        text += f"; no reading was given of {names}"
+    missing = missing_readings(aim.task, taken)
+    if missing and result != "fail":
+        text += f"; no reading was given of {want_words(missing)}"
     if result == "fail" and aim.task.if_out:
         text += f" -- if out: {aim.task.if_out}"
     return text
@@ -129,8 +136,16 @@ def _plan_list(
             mend=f"tailsheaf due {where[1]} --all   shows its tasks",
             code="list-empty",
         )
-    record_list(draft, name, where, aims, given, fail=words.fail)
-    return draft.plan(f"Record {name} on {where[1]}: {count_words(len(aims), 'check')}")
+    counted = record_list(
+        draft, name, where, aims, given, fail=words.fail, all_of_them=words.no_readings
+    )
+    if not counted:
+        raise RegisterError(
+            f"nothing was recorded: {'; '.join(draft.says[1:])}",
+            mend="give the readings, or --no-readings if they were not taken",
+            code="readings-none",
+        )
+    return draft.plan(f"Record {name} on {where[1]}: {count_words(counted, 'check')}")
 
 
 def _split(words: Sequence[str]) -> list[str]:
@@ -176,31 +191,61 @@ def record_list(
     given: dict[str, list[tuple[str | None, str]]],
     *,
     fail: bool = False,
-) -> None:
-    """Add one done for each aim to a draft; `given` are the readings, sorted by task."""
-    silent: list[str] = []
-    failed: list[str] = []
-    readings: list[str] = []
+    all_of_them: bool = False,
+) -> int:
+    """Add one done for each aim to a draft; `given` are the readings, sorted by task.
+
+    A grounding task whose reading has a limit is left out without it, unless
+    `all_of_them`: it would stand as passed. How many were recorded.
+    """
+    told = _Told([], [], [], [])
     for aim in aims:
         texts = [
             text for part, text in given.get(aim.task.id, ()) if part in (None, aim.subject[1])
         ]
         _check_one_subject(aim, aims, given)
         taken = read_taken(draft.clerk.ledger, aim.task, aim.subject, texts)
-        _, result = write_done(draft, aim, taken, fail=fail)
         label = aim.task.id if aim.subject == where else f"{aim.task.id} ({aim.subject[1]})"
+        missing = missing_readings(aim.task, taken)
+        failed = fail or any(item.is_out for item in taken)
+        if not failed and not all_of_them and is_left_out(aim.task, missing):
+            line = say_line(draft, aim.task, aim.subject, texts, missing)
+            told.left.append(f"left out: {label} wants {want_words(missing)}: {line}")
+            continue
+        _, result = write_done(draft, aim, taken, fail=fail)
         if result == "fail":
-            failed.append(label)
-        readings.extend(f"{label}: {item.says}" for item in taken)
-        if aim.task.readings and not taken:
-            silent.append(label)
-    draft.say(f"{name} on {where[1]}{draft.day}: {count_words(len(aims), 'check')} recorded")
-    for text in readings:
+            told.failed.append(label)
+        told.readings.extend(f"{label}: {item.says}" for item in taken)
+        if missing and not failed:
+            told.silent.append(f"{label}, {want_words(missing)}")
+    counted = len(aims) - len(told.left)
+    _say_list(draft, f"{name} on {where[1]}{draft.day}", counted, told)
+    return counted
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """What is to be said of a list, task by task."""
+
+    readings: list[str]
+    failed: list[str]
+    silent: list[str]
+    left: list[str]
+
+
+def _say_list(draft: Draft, what: str, counted: int, told: _Told) -> None:
+    left = len(told.left)
+    whose = "its readings" if left == 1 else "their readings"
+    more = f", {left} left for {whose}" if left else ""
+    draft.say(f"{what}: {count_words(counted, 'check')} recorded{more}")
+    for text in told.readings:
         draft.say(text)
-    if failed:
-        draft.say(f"FAILED: {', '.join(failed)}")
-    if silent:
-        draft.say(f"recorded without a reading: {', '.join(silent)}")
+    if told.failed:
+        draft.say(f"FAILED: {', '.join(told.failed)}")
+    for text in told.silent:
+        draft.say(f"recorded without a reading: {text}")
+    for text in told.left:
+        draft.say(text)
 
 
 def _check_one_subject(

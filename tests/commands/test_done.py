@@ -115,6 +115,52 @@ def test_a_list_names_what_got_no_reading_and_what_failed(fleet: Path) -> None:
     assert "below 1.5" in failed.out
 
 
+def test_a_grounding_task_is_not_passed_by_a_list_without_its_reading(fleet: Path) -> None:
+    line = ["done", "controls", "heron", "--each", "link-check=1.7", "--at", "2026-05-15"]
+    result = run(*line, fleet=fleet)
+    assert "controls on heron on 2026-05-15: 2 checks recorded, 1 left for its readings" in (
+        result.out
+    )
+    assert "left out: surface-play wants play-mm (mm, at most 1.6): tailsheaf done" in result.out
+    assert {event.body.task for event in events_of(fleet, "task-done")} == {
+        "hinge-look",
+        "link-check",
+    }
+    typed = result.out.partition("tailsheaf ")[2].splitlines()[0].replace("…", "0.8").split()
+    assert typed == [
+        *("done", "surface-play", "heron", "--at", "2026-05-15", "-r", "play-mm=0.8mm"),
+    ]
+    assert run(*typed, fleet=fleet).exit_code == 0
+    assert len(events_of(fleet, "task-done")) == 3
+
+
+def test_a_list_may_be_recorded_without_readings_when_that_is_said(fleet: Path) -> None:
+    result = run("done", "controls", "heron", "--no-readings", fleet=fleet)
+    assert "3 checks recorded\n" in result.out
+    assert "recorded without a reading: surface-play, play-mm (mm, at most 1.6)" in result.out
+    assert "recorded without a reading: link-check, thread (diameters, at least 1.5)" in result.out
+
+
+def test_a_list_of_which_nothing_is_left_writes_nothing(fleet: Path) -> None:
+    before = read_files(fleet)
+    out = ["--except", "hinge", "--except", "link"]
+    answer = run_json("done", "controls", "heron", *out, fleet=fleet, exit_code=2)
+    assert answer["error"]["code"] == "readings-none"
+    assert "surface-play wants play-mm" in answer["error"]["says"]
+    assert read_files(fleet) == before
+    failed = run("done", "controls", "heron", *out, "--fail", fleet=fleet)
+    assert "FAILED: surface-play" in failed.out
+
+
+def test_readings_of_which_some_are_missing_are_named(fleet: Path) -> None:
+    result = run("done", "pack-test", "pk-04", "-r", "capacity=92%", fleet=fleet)
+    assert "no reading was given of resistance (mohm)" in result.out
+    assert events_of(fleet, "task-done")[0].body.result == "pass"
+    none = run("done", "surface-play", "heron", fleet=fleet)
+    assert "no reading was given of play-mm (mm, at most 1.6)" in none.out
+    assert len(events_of(fleet, "task-done")) == 2
+
+
 def test_a_list_without_what_was_not_done(fleet: Path) -> None:
     run("done", "hard-landing", "heron", "--except", "spar", fleet=fleet)
     assert [event.body.task for event in events_of(fleet, "task-done")] == ["gear-mounts"]
