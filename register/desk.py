@@ -300,7 +300,7 @@ def answer_check(fleet: Fleet, today: date) -> tuple[Problem, ...]:
 
     ledger = fleet.ledger
     found = [*fleet.problems, *ledger.problems, *check_ledger(ledger, today)]
-    found.extend(check_history(fleet.root, fleet.sources))
+    found.extend(check_history(fleet.root, fleet.sources, fleet.records.unread))
     return tuple(sorted(dict.fromkeys(found), key=lambda problem: problem.order))
 
 

@@ -20,7 +20,7 @@ FILES: dict[str, str] = {
     "fleet.yaml": """
         schema: 1
         name: "Entry fleet"
-        home_zone: "Europe/Vienna"
+        home_zone: "CET"
         season_start: "03-01"
         """,
     "private.yaml": """

@@ -8,7 +8,7 @@ import typer
 
 from cli.session import current_session
 
-EXAMPLE = "Example: tailsheaf init my-fleet --zone Europe/Vienna"
+EXAMPLE = "Example: tailsheaf init my-fleet --zone CET"
 
 
 def command(
@@ -17,7 +17,7 @@ def command(
         bool, typer.Option("--example", help="Fill it with the example fleet, to try things on.")
     ] = False,
     name: Annotated[str | None, typer.Option(help="The fleet's name.")] = None,
-    zone: Annotated[str | None, typer.Option(help="Home time zone, such as Europe/Vienna.")] = None,
+    zone: Annotated[str | None, typer.Option(help="Home time zone, such as CET.")] = None,
     season_start: Annotated[
         str | None, typer.Option(metavar="MM-DD", help="A season begins on or after this day.")
     ] = None,

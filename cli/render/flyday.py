@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import groupby
+
 from cli.render.marks import (
     CAUTION,
     STANDING_WORDS,
@@ -86,10 +88,12 @@ def _aircraft(screen: Screen, found: AircraftDay, width: int, *, every: bool) ->
         tail.append(f"coming: {listed}{rest}")
     if tail:
         screen.line(_cut("; ".join(tail), width - 3, every=every), 3)
-    for item in found.during[: None if every else 3]:
-        screen.line(
-            _cut(f"before flight {item.before_flight}: {item.title}", width - 3, every=every), 3
+    for number, group in groupby(found.during, key=lambda item: item.before_flight):
+        listed = ", ".join(
+            item.task + (f" on {item.subject}" if item.subject != found.aircraft else "")
+            for item in group
         )
+        screen.line(_cut(f"before flight {number}: {listed}", width - 3, every=every), 3)
 
 
 def _first_reasons(found: AircraftDay) -> tuple[Reason, ...]:

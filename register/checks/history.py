@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 
 from register.storage.folder import SourceFile
 from register.trouble import Place, Problem, RegisterError
 
 
-def check_history(root: Path, sources: Mapping[str, bytes]) -> Iterator[Problem]:
+def check_history(
+    root: Path, sources: Mapping[str, bytes], broken: Collection[str] = ()
+) -> Iterator[Problem]:
     """Files whose present text is not in history, and files that are gone from the disk.
 
+    A file in `broken` should rather be taken back than saved.
     Nothing where the folder has no history of its own: git is not asked there.
     """
     from register.git.history import paths_not_in_history
@@ -37,6 +40,8 @@ def check_history(root: Path, sources: Mapping[str, bytes]) -> Iterator[Problem]
             "this file is in the history and gone from the folder"
             if gone
             else "this file counts as it stands, and the history does not have it yet",
-            f"tailsheaf save {shlex.quote(path)}",
+            f"git checkout -- {shlex.quote(path)}   takes it back as the history has it"
+            if path in broken
+            else f"tailsheaf save {shlex.quote(path)}",
             "warning",
         )

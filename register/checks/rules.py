@@ -52,6 +52,7 @@ from register.checks.likely import (
 from register.checks.overruns import (
     check_limits_kept,
 )
+from register.checks.references import check_reference_ids
 from register.checks.sequence import (
     check_moves_ordered,
     check_packs_named,
@@ -67,6 +68,7 @@ Check = Callable[[Survey], Iterator[Problem]]
 
 CHECKS: tuple[Check, ...] = (
     check_aircraft_known,
+    check_reference_ids,
     check_parts_known,
     check_snags_known,
     check_tasks_known,

@@ -73,7 +73,7 @@ def check_zone(name: str) -> str:
     except (ZoneInfoNotFoundError, ValueError, OSError) as error:
         raise RegisterError(
             f"{name[:60]!r} is not a time zone",
-            mend="--zone Europe/Vienna, or --zone UTC",
+            mend="--zone CET, or --zone UTC",
             code="zone-unknown",
         ) from error
     return name

@@ -182,7 +182,7 @@ def _read_zone(fields: Fields) -> str:
             fields.place("home_zone"),
             "zone-unknown",
             f"home_zone: {name!r} is not a time zone",
-            'write, for example  home_zone: "Europe/Vienna"  or  home_zone: "UTC"',
+            'write, for example  home_zone: "CET"  or  home_zone: "UTC"',
         )
         return "UTC"
     return name

@@ -10,7 +10,7 @@ from register.ledger.order import Point
 
 def with_servo(when: str, **install: str) -> Sheets:
     """A servo installed on a day of flights, as told."""
-    sheets = Sheets(home_zone="Europe/Vienna")
+    sheets = Sheets(home_zone="CET")
     sheets.part("sv-22")
     sheets.add("install", when, "in01", part="sv-22", position="rudder", **install)
     return sheets
