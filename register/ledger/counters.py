@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -18,6 +18,7 @@ from register.ledger.admissible import DayWalk, Doubt
 from register.ledger.amounts import flights_amount
 from register.ledger.order import Orders, Point
 from register.ledger.places import Names, Spell, Whereabouts
+from register.ledger.totals import Days, running_totals, sum_between
 from register.records.bodies import Charge, EngineRun, Flights
 from register.records.events import Event
 from register.records.kinds import gains_counter
@@ -44,17 +45,6 @@ class Contribution:
     pieces: tuple[Piece, ...]
 
 
-@dataclass(slots=True)
-class _Days:
-    """Daily sums of one counter of one subject, with running totals."""
-
-    days: list[date]
-    lows: list[Decimal]
-    highs: list[Decimal]
-    opens: list[int]
-    guesses: list[int]
-
-
 Filler = Callable[[Event], Decimal | None]
 
 
@@ -75,9 +65,15 @@ class Counters:
         self.per_flight = per_flight
         self.part_kinds = part_kinds
         self._contributions: dict[Subject, tuple[Contribution, ...]] = {}
-        self._days: dict[tuple[Subject, str], _Days] = {}
+        self._by_day: dict[Subject, dict[date, list[Contribution]]] = {}
+        self._days: dict[tuple[Subject, str], Days] = {}
+        self._whole: dict[tuple[str, str], Span] = {}
+        self._allowed: dict[str, dict[str, PerFlight]] = {}
         self._filled: dict[str, dict[str, Decimal]] = defaultdict(dict)
         self._flights: dict[str, list[Event]] = defaultdict(list)
+        #: Flights that name no pack, by aircraft, and flights that name one, by part.
+        self._silent: dict[str, list[Event]] = defaultdict(list)
+        self._naming: dict[str, list[Event]] = defaultdict(list)
         self._own: dict[str, list[Event]] = defaultdict(list)
         for event in orders.sequence:
             self._sort_event(event)
@@ -88,6 +84,10 @@ class Counters:
             name = self.names.aircraft_name(body.aircraft)
             if name is not None:
                 self._flights[name].append(event)
+                if body.uses is None:
+                    self._silent[name].append(event)
+                for part in {self.names.part_name(ref) for ref in body.uses or ()} - {None}:
+                    self._naming[part or ""].append(event)
         elif isinstance(body, EngineRun):
             name = self.names.part_name(body.part)
             if name is not None:
@@ -101,6 +101,7 @@ class Counters:
     def fill(self, counter: str, event_id: str, amount: Decimal) -> None:
         """Give an event an amount it did not state, from a meter."""
         self._filled[counter][event_id] = amount
+        self._whole.pop((event_id, counter), None)
         self._days = {key: value for key, value in self._days.items() if key[1] != counter}
 
     def flights_of(self, aircraft: str) -> list[Event]:
@@ -151,10 +152,10 @@ class Counters:
             pieces[event.id] = {point: True for point in self.orders.segments(event.id)}
         return tuple(
             Contribution(
-                event, tuple(Piece(point, sure) for point, sure in pieces[event.id].items())
+                self.orders.events[id_],
+                tuple(Piece(point, sure) for point, sure in pieces[id_].items()),
             )
-            for event in self.orders.sequence
-            if event.id in pieces
+            for id_ in sorted(pieces, key=self.orders.rank.__getitem__)
         )
 
     def _add_spell(
@@ -188,20 +189,18 @@ class Counters:
         return sure
 
     def _add_uses(self, name: str, pieces: dict[str, dict[Point, bool]]) -> None:
+        for event in self._naming.get(name, ()):
+            pieces[event.id] = {point: True for point in self.orders.segments(event.id)}
         spells = [spell for spell in self.places.spells.get(name, ()) if spell.assigned]
-        for aircraft, events in self._flights.items():
+        for aircraft, since in self.places.used_since(name).items():
             here = [spell for spell in spells if spell.aircraft == aircraft]
-            for event in events:
-                segments = self.orders.segments(event.id)
-                body = event.body
-                if isinstance(body, Flights) and body.uses is not None:
-                    if any(self.names.part_name(ref) == name for ref in body.uses):
-                        pieces[event.id] = {point: True for point in segments}
-                    continue
+            events = self._silent.get(aircraft, [])
+            first = bisect_left(events, since, key=lambda event: event.moment.day)
+            for event in events[first:]:
                 # The pack was not named: it may have been this one.
                 perhaps = {
                     point: False
-                    for point in segments
+                    for point in self.orders.segments(event.id)
                     if any(self._inside(point, spell) is not None for spell in here)
                     or self.places.may_be_used(name, aircraft, point)
                 }
@@ -210,8 +209,17 @@ class Counters:
 
     # --- amounts ----------------------------------------------------------
 
-    def amount(self, event: Event, counter: str, pieces: Iterable[Piece]) -> Span:
+    def amount(self, event: Event, counter: str, pieces: tuple[Piece, ...]) -> Span:
         """What these pieces of an event add to a counter."""
+        if len(pieces) < len(self.orders.segments(event.id)) or not all(p.sure for p in pieces):
+            return self._amount(event, counter, pieces)
+        # Most events count whole, and for many subjects at once.
+        found = self._whole.get((event.id, counter))
+        if found is None:
+            found = self._whole[event.id, counter] = self._amount(event, counter, pieces)
+        return found
+
+    def _amount(self, event: Event, counter: str, pieces: tuple[Piece, ...]) -> Span:
         body = event.body
         if isinstance(body, EngineRun):
             return _engine_run(body, counter)
@@ -220,25 +228,34 @@ class Counters:
         if not isinstance(body, Flights):
             return NOTHING
         aircraft = self.names.aircraft_name(body.aircraft) or ""
-        listed = tuple(pieces)
-        sure = [(p.point.low, p.point.high) for p in listed if p.sure]
-        maybe = [(p.point.low, p.point.high) for p in listed]
+        sure = [(p.point.low, p.point.high) for p in pieces if p.sure]
+        maybe = [(p.point.low, p.point.high) for p in pieces]
         filled = self._filled.get(counter, {}).get(event.id)
-        return flights_amount(body, counter, self.per_flight(aircraft), sure, maybe, filled)
+        allowed = self._allowed.get(aircraft)
+        if allowed is None:
+            allowed = self._allowed[aircraft] = self.per_flight(aircraft)
+        return flights_amount(body, counter, allowed, sure, maybe, filled)
 
-    def _daily(self, subject: Subject, counter: str) -> _Days:
+    def _day_items(self, subject: Subject) -> dict[date, list[Contribution]]:
+        """What counts for a subject, by day."""
+        found = self._by_day.get(subject)
+        if found is None:
+            found = defaultdict(list)
+            for contribution in self.contributions(subject):
+                found[contribution.event.moment.day].append(contribution)
+            self._by_day[subject] = found = dict(found)
+        return found
+
+    def _daily(self, subject: Subject, counter: str) -> Days:
         key = (subject, counter)
         found = self._days.get(key)
         if found is None:
-            by_day: dict[date, list[Contribution]] = defaultdict(list)
-            for contribution in self.contributions(subject):
-                by_day[contribution.event.moment.day].append(contribution)
             sums = {
                 day: span
-                for day, items in by_day.items()
+                for day, items in self._day_items(subject).items()
                 if (span := self._day_span(subject, counter, items, None, None)) != NOTHING
             }
-            found = _running(sums)
+            found = running_totals(sums)
             self._days[key] = found
         return found
 
@@ -279,11 +296,11 @@ class Counters:
     def _weigh(self, counter: str, items: list[Contribution], counted: frozenset[Point]) -> Span:
         total = NOTHING
         for item in items:
-            kept = [
+            kept = tuple(
                 Piece(piece.point, True)
                 for piece in item.pieces
                 if piece.sure or piece.point in counted
-            ]
+            )
             total = total + self.amount(item.event, counter, kept)
         return total
 
@@ -324,8 +341,8 @@ class Counters:
         last = self.orders.events[until.event].moment.day if until else None
         low = bisect_right(daily.days, first) if first else 0
         high = bisect_left(daily.days, last) if last else len(daily.days)
-        total = _between(daily, low, high) if high > low else NOTHING
-        for day in {first, last} - {None}:
+        total = sum_between(daily, low, high) if high > low else NOTHING
+        for day in {day for day in (first, last) if day is not None}:
             total = total + self._partial(subject, counter, day, since, until)
         return total
 
@@ -333,14 +350,12 @@ class Counters:
         self,
         subject: Subject,
         counter: str,
-        day: date | None,
+        day: date,
         since: Point | None,
         until: Point | None,
     ) -> Span:
         kept: list[Contribution] = []
-        for contribution in self.contributions(subject):
-            if contribution.event.moment.day != day:
-                continue
+        for contribution in self._day_items(subject).get(day, ()):
             pieces = []
             for piece in contribution.pieces:
                 after = self.orders.compare(since, piece.point) if since else "before"
@@ -356,29 +371,6 @@ class Counters:
     def flights_after(self, aircraft: str, since: Point) -> Span:
         """Flights of an aircraft after a point."""
         return self.gained(("aircraft", aircraft), "flights", since)
-
-
-def _running(sums: dict[date, Span]) -> _Days:
-    days = sorted(sums)
-    found = _Days(days, [ZERO], [ZERO], [0], [0])
-    for day in days:
-        span = sums[day]
-        found.lows.append(found.lows[-1] + span.low)
-        found.highs.append(found.highs[-1] + (span.low if span.high is None else span.high))
-        found.opens.append(found.opens[-1] + (span.high is None))
-        found.guesses.append(found.guesses[-1] + (span.known != "known"))
-    return found
-
-
-def _between(daily: _Days, low: int, high: int) -> Span:
-    """Sum of the days numbered `low` up to `high`, from running totals."""
-    least = daily.lows[high] - daily.lows[low]
-    open_days = daily.opens[high] - daily.opens[low]
-    if open_days:
-        return Span(least, None, "unknown")
-    guessed = daily.guesses[high] - daily.guesses[low]
-    most = daily.highs[high] - daily.highs[low]
-    return Span(least, most, "estimated" if guessed else "known")
 
 
 def _engine_run(body: EngineRun, counter: str) -> Span:

@@ -11,6 +11,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
+from functools import cached_property
 from itertools import pairwise
 from typing import Literal, NamedTuple
 
@@ -55,6 +56,11 @@ class Orders:
         self.sequence: list[Event] = []
         for day in sorted(by_day):
             self._build_day(day, by_day[day])
+
+    @cached_property
+    def rank(self) -> dict[str, int]:
+        """Place of each event in the deterministic order."""
+        return {event.id: n for n, event in enumerate(self.sequence)}
 
     def segments(self, event_id: str) -> tuple[Point, ...]:
         """The segments of an event; one for everything but a cut flights event."""

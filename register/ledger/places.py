@@ -86,6 +86,8 @@ class Whereabouts:
         self.problems: list[Problem] = []
         self._uses: dict[tuple[str, str], list[UseSpell]] = defaultdict(list)
         self._evidence = _last_named(orders, names)
+        #: What stands where in the end; not known while the records are being folded.
+        self._fitted: dict[str, tuple[Spell, ...]] | None = None
         for event in orders.sequence:
             if isinstance(event.body, Install):
                 self._install(event, event.body)
@@ -93,6 +95,12 @@ class Whereabouts:
                 self._remove(event, event.body)
             elif isinstance(event.body, Flights):
                 self._use(event, event.body)
+        self._used_by: dict[str, list[tuple[str, list[UseSpell]]]] = defaultdict(list)
+        for (part, aircraft), uses in self._uses.items():
+            self._used_by[part].append((aircraft, uses))
+        self._fitted = self._find_fitted()
+        self._moves = self._find_moves()
+        self._assigned = self._find_assigned()
 
     def current(self, part: str) -> Spell | None:
         """Where an installed part is now, or None."""
@@ -105,12 +113,39 @@ class Whereabouts:
 
     def fitted(self, aircraft: str) -> tuple[Spell, ...]:
         """What is installed in or assigned to an aircraft now."""
+        if self._fitted is not None:
+            return self._fitted.get(aircraft, ())
         return tuple(
             spell
             for part in sorted(self.spells)
             for spell in self.spells[part]
             if spell.is_current and spell.aircraft == aircraft
         )
+
+    def moves(self, aircraft: str) -> tuple[Event, ...]:
+        """Installs in an aircraft and removals from it, in order."""
+        return self._moves.get(aircraft, ())
+
+    def _find_fitted(self) -> dict[str, tuple[Spell, ...]]:
+        found: dict[str, list[Spell]] = defaultdict(list)
+        for part in sorted(self.spells):
+            for spell in self.spells[part]:
+                if spell.is_current and spell.aircraft is not None:
+                    found[spell.aircraft].append(spell)
+        return {aircraft: tuple(spells) for aircraft, spells in found.items()}
+
+    def _find_moves(self) -> dict[str, tuple[Event, ...]]:
+        found: dict[str, dict[str, Event]] = defaultdict(dict)
+        for spell in (spell for spells in self.spells.values() for spell in spells):
+            if spell.aircraft is not None:
+                for event in (spell.install, spell.removal):
+                    if event is not None:
+                        found[spell.aircraft][event.id] = event
+        rank = self.orders.rank
+        return {
+            aircraft: tuple(sorted(events.values(), key=lambda event: rank[event.id]))
+            for aircraft, events in found.items()
+        }
 
     def at_position(self, aircraft: str, position: str) -> Spell | None:
         """The part now at a position."""
@@ -127,8 +162,7 @@ class Whereabouts:
             for spell in spells
             if spell.aircraft == aircraft and spell.position == position
         ]
-        place = {event.id: n for n, event in enumerate(self.orders.sequence)}
-        return tuple(sorted(found, key=lambda spell: place[spell.install.id]))
+        return tuple(sorted(found, key=lambda spell: self.orders.rank[spell.install.id]))
 
     def assigned_to(self, part: str) -> tuple[str, ...]:
         """Aircraft that an assigned part belongs with: by install or by use."""
@@ -139,20 +173,22 @@ class Whereabouts:
         }
         used = {
             aircraft
-            for (name, aircraft), spells in self._uses.items()
-            if name == part and any(spell.end is None for spell in spells)
+            for aircraft, spells in self._used_by.get(part, ())
+            if any(spell.end is None for spell in spells)
         }
         return tuple(sorted(installed | used))
 
     def assigned_parts(self, aircraft: str) -> tuple[str, ...]:
         """Assigned parts that belong with an aircraft."""
-        return tuple(
-            sorted(
-                name
-                for name, part in self.names.parts.items()
-                if part.use == "assigned" and aircraft in self.assigned_to(name)
-            )
-        )
+        return self._assigned.get(aircraft, ())
+
+    def _find_assigned(self) -> dict[str, tuple[str, ...]]:
+        found: dict[str, list[str]] = defaultdict(list)
+        for name in sorted(self.names.parts):
+            if self.names.parts[name].use == "assigned":
+                for aircraft in self.assigned_to(name):
+                    found[aircraft].append(name)
+        return {aircraft: tuple(parts) for aircraft, parts in found.items()}
 
     def may_be_used(self, part: str, aircraft: str, point: Point) -> bool:
         """May flights that name no part have used this one: named before, not yet taken off?"""
@@ -162,6 +198,19 @@ class Whereabouts:
             and (spell.end is None or self.orders.compare(point, spell.end) != "after")
             for spell in self._uses.get((part, aircraft), ())
         )
+
+    def used_since(self, part: str) -> dict[str, date]:
+        """Aircraft that flew with an assigned part or had it assigned, and since which day."""
+        found: dict[str, date] = {}
+        days = [
+            (spell.aircraft, self.orders.events[spell.start.earliest.event].moment.day)
+            for spell in self.spells.get(part, ())
+            if spell.assigned and spell.aircraft is not None
+        ]
+        days.extend((aircraft, spells[0].since) for aircraft, spells in self._used_by.get(part, ()))
+        for aircraft, day in days:
+            found[aircraft] = min(day, found.get(aircraft, day))
+        return found
 
     # --- folding ----------------------------------------------------------
 
