@@ -12,7 +12,7 @@ from register.ledger.counters import Counters, Subject
 from register.ledger.order import Orders, Point
 from register.ledger.places import Names, Spell, Whereabouts
 from register.ledger.settling import Settled, settle_events
-from register.records.bodies import Flights, Layup, MeterReading, Stage, TaskDone
+from register.records.bodies import Fix, Flights, Incident, Layup, MeterReading, Stage, TaskDone
 from register.records.events import Event
 from register.records.gathering import Records
 from register.records.programmes import ProgrammeFile, Task
@@ -35,6 +35,7 @@ class Ledger:
         self.counters = Counters(
             self.orders, self.names, self.places, self.per_flight, records.fleet.part_kinds
         )
+        self._happenings: dict[str, list[Event]] = {}
         self.meter_problems: list[Problem] = []
         self._fill_from_meters()
 
@@ -82,16 +83,43 @@ class Ledger:
         """Events that count, in order."""
         return self.orders.sequence
 
-    @cached_property
-    def happenings(self) -> list[Event]:
-        """Incidents, installs, removals and fixes: the few events that open tasks, in order."""
-        kinds = ("incident", "install", "remove", "fix")
-        return [event for event in self.events if event.kind in kinds]
+    def happenings(self, aircraft: str) -> list[Event]:
+        """The few events that open tasks of an aircraft, in order: its incidents, what was
+        installed in it and taken off it, and every fix."""
+        found = self._happenings.get(aircraft)
+        if found is None:
+            listed = [*self._incidents[aircraft], *self._fixes, *self.places.moves(aircraft)]
+            found = sorted(listed, key=lambda event: self.rank[event.id])
+            self._happenings[aircraft] = found
+        return found
 
     @cached_property
+    def _incidents(self) -> dict[str, list[Event]]:
+        found: dict[str, list[Event]] = defaultdict(list)
+        for event in self.events:
+            if isinstance(event.body, Incident):
+                found[self.names.aircraft_name(event.body.aircraft) or ""].append(event)
+        return found
+
+    @cached_property
+    def _fixes(self) -> list[Event]:
+        return [event for event in self.events if isinstance(event.body, Fix)]
+
+    @cached_property
+    def dones(self) -> dict[str, dict[Subject | None, list[Event]]]:
+        """Every done by task and by what it names, in order."""
+        found: dict[str, dict[Subject | None, list[Event]]] = {}
+        for event in self.events:
+            body = event.body
+            if isinstance(body, TaskDone):
+                named = found.setdefault(body.task, {})
+                named.setdefault(self.subject_of(body.subject), []).append(event)
+        return found
+
+    @property
     def rank(self) -> dict[str, int]:
         """Place of each event in the deterministic order."""
-        return {event.id: n for n, event in enumerate(self.orders.sequence)}
+        return self.orders.rank
 
     def file_of(self, subject: Subject) -> AircraftFile | PartFile:
         """The standing file of a subject."""

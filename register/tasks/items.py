@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -61,34 +60,30 @@ class Item:
 
 
 class Dones:
-    """All dones, by task and subject; built once for a ledger."""
+    """All dones, by task and subject."""
 
     def __init__(self, ledger: Ledger):
         self.ledger = ledger
-        self._by_task: dict[str, list[Event]] = defaultdict(list)
-        for event in ledger.events:
-            if isinstance(event.body, TaskDone):
-                self._by_task[event.body.task].append(event)
 
     def of(self, task: Task, subject: Subject, position: str | None) -> list[Event]:
         """Dones of a task on a subject, in order; failures among them."""
-        return [
-            event
-            for event in self._by_task.get(task.id, ())
-            if isinstance(event.body, TaskDone) and self._is_on(event, event.body, subject, task)
-        ]
+        named = self.ledger.dones.get(task.id, {})
+        found = list(named.get(subject, ()))
+        if subject[0] == "part":
+            hosts = {spell.aircraft for spell in self.ledger.places.spells.get(subject[1], ())}
+            for host in hosts - {None}:
+                on_host = named.get(("aircraft", host or ""), ())
+                found.extend(event for event in on_host if self._is_on(event, host, subject, task))
+            found.sort(key=lambda event: self.ledger.rank[event.id])
+        return found
 
-    def _is_on(self, event: Event, body: TaskDone, subject: Subject, task: Task) -> bool:
-        named = self.ledger.subject_of(body.subject)
-        if named == subject:
-            return True
-        if named is None or named[0] != "aircraft" or subject[0] != "part":
-            return False
-        # Done "on the aircraft": it belongs to the part that stood there then.
-        position = body.position or (task.on_name if task.on == "position" else None)
+    def _is_on(self, event: Event, host: str | None, subject: Subject, task: Task) -> bool:
+        """Done "on the aircraft": it belongs to the part that stood there then."""
+        named = event.body.position if isinstance(event.body, TaskDone) else None
+        position = named or (task.on_name if task.on == "position" else None)
         point = self.ledger.orders.last_point(event.id)
         for spell in self.ledger.places.spells.get(subject[1], ()):
-            if spell.aircraft != named[1] or (position and spell.position != position):
+            if spell.aircraft != host or (position and spell.position != position):
                 continue
             if self.ledger.orders.compare(spell.start.earliest, point) == "after":
                 continue
@@ -99,11 +94,12 @@ class Dones:
 
     def known_tasks(self) -> tuple[str, ...]:
         """Task names that have dones."""
-        return tuple(self._by_task)
+        return tuple(self.ledger.dones)
 
     def events(self, task: str) -> list[Event]:
         """Every done under a task's name."""
-        return self._by_task.get(task, [])
+        listed = [event for group in self.ledger.dones.get(task, {}).values() for event in group]
+        return sorted(listed, key=lambda event: self.ledger.rank[event.id])
 
 
 def view_items(ledger: Ledger, day: date, aircraft: str | None = None) -> tuple[Item, ...]:
@@ -155,7 +151,7 @@ def view_item(
     """One item on a day."""
     every = dones.of(task, subject, position)
     passed = [e for e in every if isinstance(e.body, TaskDone) and e.body.result != "fail"]
-    failed = every[-1] if every and every[-1] not in passed else None
+    failed = every[-1] if every and every[-1:] != passed[-1:] else None
     opening = _find_opening(ledger, aircraft, task, subject)
     limits = tuple(_limits(ledger, subject, task, passed, opening, day))
     asked = Asked(ledger, aircraft, subject, position, task, day, passed)

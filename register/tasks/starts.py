@@ -5,7 +5,7 @@ Each function answers for one start of one task on one subject: open or not, and
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -197,10 +197,9 @@ def _answers(asked: Asked, done: Event, event: Event) -> bool:
 
 def _after_events(asked: Asked, start: Start) -> Opened | None:
     """Once after each matching event, at once or after some flights more."""
-    matching = list(_matching(asked, start))
-    if not matching:
+    trigger = next(_matching(asked, start, reversed(_happenings(asked))), None)
+    if trigger is None:
         return None
-    trigger = matching[-1]
     point = asked.ledger.orders.last_point(trigger.id)
     if any(_answers(asked, done, trigger) for done in asked.dones):
         return None
@@ -229,12 +228,16 @@ def _typed_later(done: Event, trigger: Event) -> bool:
 
 def find_triggers(asked: Asked, start: Start) -> tuple[Event, ...]:
     """Every happening that opens a task by one of its starts, in order."""
-    return tuple(_matching(asked, start))
+    return tuple(_matching(asked, start, _happenings(asked)))
 
 
-def _matching(asked: Asked, start: Start) -> Iterator[Event]:
+def _happenings(asked: Asked) -> list[Event]:
+    return asked.ledger.happenings(asked.aircraft)
+
+
+def _matching(asked: Asked, start: Start, happenings: Iterable[Event]) -> Iterator[Event]:
     began = asked.ledger.records.aircraft[asked.aircraft].opening.as_of
-    for event in asked.ledger.happenings:
+    for event in happenings:
         body = event.body
         if isinstance(body, Incident):
             found = start.when == "incident" and _is_mine(asked, start, body)
