@@ -6,9 +6,11 @@ names what it has seen; a grounding that a fix has not seen stays in force.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
+from weakref import WeakKeyDictionary
 
 from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
@@ -52,8 +54,19 @@ class SnagState:
         return self.fixes[-1] if self.fixes and not self.is_open else None
 
 
+#: Folded once for a ledger, which never changes; as long as anything holds the ledger.
+_FOLDED: WeakKeyDictionary[Ledger, dict[str, SnagState]] = WeakKeyDictionary()
+
+
 def fold_snags(ledger: Ledger) -> dict[str, SnagState]:
     """Every snag by id, in order of discovery."""
+    found = _FOLDED.get(ledger)
+    if found is None:
+        found = _FOLDED[ledger] = _fold_all(ledger)
+    return dict(found)
+
+
+def _fold_all(ledger: Ledger) -> dict[str, SnagState]:
     about: dict[str, list[Event]] = defaultdict(list)
     for event in ledger.events:
         body = event.body
@@ -63,19 +76,20 @@ def fold_snags(ledger: Ledger) -> dict[str, SnagState]:
             for id_ in body.snags:
                 about[id_].append(event)
     snags = [event for event in ledger.events if isinstance(event.body, Snag)]
-    ids = [event.id for event in snags]
-    related = {id_: _related(id_, about, ids) for id_ in ids}
+    related = _relate(about, [event.id for event in snags])
     states = {event.id: _fold(ledger, event, related[event.id]) for event in snags}
     return _mark_repeats(ledger, states)
 
 
-def _related(id_: str, about: dict[str, list[Event]], ids: list[str]) -> list[Event]:
-    """Events about a snag; they may name it by the unambiguous beginning of its id."""
-    found = list(about.get(id_, ()))
+def _relate(about: dict[str, list[Event]], ids: list[str]) -> dict[str, list[Event]]:
+    """Events about each snag; they may name it by the unambiguous beginning of its id."""
+    found = {id_: list(about.get(id_, ())) for id_ in ids}
+    ordered = sorted(ids)
     for named, events in about.items():
-        is_prefix = named != id_ and len(named) >= 4 and id_.startswith(named)
-        if is_prefix and sum(other.startswith(named) for other in ids) == 1:
-            found.extend(events)
+        first = bisect_left(ordered, named)
+        matching = [id_ for id_ in ordered[first : first + 2] if id_.startswith(named)]
+        if len(named) >= 4 and len(matching) == 1 and matching[0] != named:
+            found[matching[0]].extend(events)
     return found
 
 
