@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import defaultdict
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import ROUND_CEILING, Decimal
+from itertools import accumulate
+from weakref import WeakKeyDictionary
 
 from register.ledger.amounts import DEFAULT_PER_FLIGHT
 from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
 from register.records.bodies import Flights
 from register.records.values import MINUTE_COUNTERS, ZERO, format_amount
+from register.tasks.calendar import month_end
 
 #: The next flight, for minute counters, is the longest of so many last ones.
 LOOK_BACK = 10
@@ -110,28 +115,60 @@ def forecast(
     in them), not a flat average; what a flying day adds is its median, with its lower
     and upper tenth for the range. None when too few days are recorded or nothing is left.
     """
-    gains = _day_gains(ledger, aircraft, counter)
-    if len(gains) < LEAST_DAYS or left <= 0:
+    if left <= 0:
         return None
-    sizes = sorted(gains.values())
+    paces = _PACES.setdefault(ledger, {})
+    found = paces.get((aircraft, counter, day))
+    if found is None:
+        found = paces[aircraft, counter, day] = _find_pace(ledger, aircraft, counter, day)
+    return _forecast(found, left)
+
+
+def _forecast(pace: _Pace, left: Decimal) -> Forecast | None:
+    sizes = pace.sizes
+    if len(sizes) < LEAST_DAYS:
+        return None
     middle = sizes[len(sizes) // 2]
     small, large = sizes[len(sizes) // 10], sizes[-1 - len(sizes) // 10]
     if middle <= 0 or small <= 0:
         return None
     # Decimal // rounds towards nought, so not -(-left // middle).
     needed = int((left / middle).to_integral_value(ROUND_CEILING))
-    rates = _monthly_rates(sorted(gains), day)
-    likely = _walk(rates, day, float(left / middle))
-    earliest = _walk(rates, day, float(left / large))
-    latest = _walk(rates, day, float(left / small))
     return Forecast(
-        likely,
-        earliest,
-        latest,
+        pace.reach(float(left / middle)),
+        pace.reach(float(left / large)),
+        pace.reach(float(left / small)),
         needed,
         f"{needed} flying day{'' if needed == 1 else 's'} at {format_amount(middle)} a day "
         f"(median of {len(sizes)})",
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Pace:
+    """How an aircraft flies: what its flying days added, smallest first, and the flying
+    days to expect by the end of each day after `start`."""
+
+    start: date
+    sizes: tuple[Decimal, ...]
+    expected: tuple[float, ...]
+
+    def reach(self, needed: float) -> date | None:
+        """The day by which so many flying days are to be expected."""
+        days = bisect_left(self.expected, needed)
+        return self.start + timedelta(days=days + 1) if days < len(self.expected) else None
+
+
+#: One pace serves every limit of an aircraft; as long as anything holds the ledger.
+_PACES: WeakKeyDictionary[Ledger, dict[tuple[str, str, date], _Pace]] = WeakKeyDictionary()
+
+
+def _find_pace(ledger: Ledger, aircraft: str, counter: str, day: date) -> _Pace:
+    gains = _day_gains(ledger, aircraft, counter)
+    if len(gains) < LEAST_DAYS:
+        return _Pace(day, (), ())
+    rates = _monthly_rates(sorted(gains), day)
+    return _Pace(day, tuple(sorted(gains.values())), tuple(_expected(rates, day)))
 
 
 def _day_gains(ledger: Ledger, aircraft: str, counter: str) -> dict[date, Decimal]:
@@ -150,10 +187,11 @@ def _monthly_rates(days: list[date], until: date) -> dict[int, float]:
     for day in days:
         flown[day.month] += 1
     observed: dict[int, int] = defaultdict(int)
-    walk = days[0]
-    while walk <= until:
-        observed[walk.month] += 1
-        walk += timedelta(days=1)
+    first = days[0]
+    while first <= until:
+        last = min(month_end(first), until)
+        observed[first.month] += last.day - first.day + 1
+        first = last + timedelta(days=1)
     overall = len(days) / max(sum(observed.values()), 1)
     return {
         month: flown[month] / observed[month] if observed[month] else overall
@@ -161,12 +199,8 @@ def _monthly_rates(days: list[date], until: date) -> dict[int, float]:
     }
 
 
-def _walk(rates: dict[int, float], start: date, needed: float) -> date | None:
-    total = 0.0
-    day = start
-    for _ in range(LONGEST_FORECAST_DAYS):
-        day += timedelta(days=1)
-        total += rates[day.month]
-        if total >= needed:
-            return day
-    return None
+def _expected(rates: dict[int, float], start: date) -> Iterator[float]:
+    """Flying days to expect by the end of each day after `start`."""
+    first = start.toordinal() + 1
+    days = range(first, min(first + LONGEST_FORECAST_DAYS, date.max.toordinal() + 1))
+    return accumulate(rates[date.fromordinal(number).month] for number in days)
