@@ -91,24 +91,50 @@ def _ask_aircraft(
 
     Raises GoBack at the first of them where there is a question before it.
     """
-    from cli.day_questions import AircraftForm
 
     names = ", ".join(sorted(clerk.ledger.records.aircraft)[:8])
     asker.say(f"which aircraft flew on {day.isoformat()}? ({names}; Enter to end; b: one back)")
     while True:
-        taken = {form.name for form in forms}
-        try:
-            chosen = asker.ask("aircraft:", lambda text: _read_aircraft(clerk, text, taken))  # noqa: B023
-        except GoBack:
-            if not forms and stamp_is_typed(asker, day):
-                continue
-            form = _step_back(forms)
-        else:
-            if chosen is None:
-                return
-            form = AircraftForm(asker, clerk, chosen[0], chosen[1], day)
+        form = _next_form(asker, clerk, day, forms)
+        if form is None:
+            return
         if _finish(asker, clerk, form, stamp):
             forms.append(form)
+
+
+def _next_form(
+    asker: Asker, clerk: Clerk, day: date, forms: list[AircraftForm]
+) -> AircraftForm | None:
+    """The next aircraft, or the last one again at its last question; None to end."""
+    from cli.day_questions import AircraftForm
+
+    taken = {form.name for form in forms}
+    try:
+        chosen = asker.ask("aircraft:", lambda text: _read_aircraft(clerk, text, taken))
+    except GoBack:
+        if not forms:
+            raise
+        asker.say(f"  back to {forms[-1].name}")
+        forms[-1].walk.back()
+        return forms.pop()
+    return AircraftForm(asker, clerk, chosen[0], chosen[1], day) if chosen else None
+
+
+def _finish(asker: Asker, clerk: Clerk, form: AircraftForm, stamp: Stamp) -> bool:
+    """Ask what is left of one aircraft; False where it was gone back out of, or is wrong."""
+    from register.entry.day_form import plan_day
+    from register.trouble import RegisterError
+
+    try:
+        form.walk.run()
+        # Tried alone first, so that a wrong answer never costs the whole form.
+        plan_day(clerk, [form.answer()], stamp)
+    except GoBack:
+        return False
+    except RegisterError as error:
+        asker.refuse(error)
+        return False
+    return True
 
 
 def _read_aircraft(clerk: Clerk, text: str, taken: set[str]) -> tuple[str, str | None] | None:
@@ -127,5 +153,3 @@ def _read_aircraft(clerk: Clerk, text: str, taken: set[str]) -> tuple[str, str |
         )
     count = str(read_count(words[1], what="flights")) if len(words) > 1 else None
     return name, count
-
-

@@ -9,17 +9,18 @@ from datetime import date
 from decimal import Decimal
 
 from register.entry.amounts import DAY_MINUTES, read_count, read_each, read_minutes
-from register.entry.carried import last_flights, per_flight_minutes
+from register.entry.carried import last_flights, per_flight_engine, per_flight_minutes
 from register.entry.clerk import Clerk, Plan, Stamp
+from register.entry.day_checks import CheckLine, day_aims
 from register.entry.dones import record_list, say_done, write_done
 from register.entry.drafting import Draft, count_words, join_names
-from register.entry.flights import FlightWords, draft_flights, last_packs
+from register.entry.flights import UNKNOWN, FlightWords, draft_flights, last_packs
 from register.entry.measures import Taken, read_taken
 from register.entry.part_moves import draft_swap
 from register.entry.running import engines_of
 from register.entry.snags import SnagWords, draft_snag
 from register.entry.subjects import current_spell, find_part
-from register.entry.task_names import Aim, find_aim, find_aims, find_list, find_task, tasks_of
+from register.entry.task_names import Aim, find_aim, find_task, tasks_of
 from register.ledger.counters import Subject
 from register.records.bodies import Flights
 from register.records.values import format_amount
@@ -63,8 +64,9 @@ class AircraftDay:
     flights: FlightWords
     swaps: tuple[SwapLine, ...] = ()
     snags: tuple[SnagWords, ...] = ()
-    checked: bool = False
+    checks: CheckLine | None = None
     dones: tuple[DoneLine, ...] = ()
+    each_flight: CheckLine | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +77,7 @@ class Offered:
     minutes: Decimal | None
     packs: tuple[str, ...] | None
     allowance: Decimal | None
+    engine: Decimal | None
     has_engine: bool
     has_packs: bool
     checks: tuple[str, ...]
@@ -93,9 +96,10 @@ def offer_answers(clerk: Clerk, aircraft: str, day: date) -> Offered:
         per_flight_minutes(before),
         last_packs(clerk, aircraft, before),
         allowance.amount if allowance is not None else None,
+        per_flight_engine(before),
         bool(engines_of(clerk, aircraft)),
         any(part.use == "assigned" for part in ledger.records.parts.values()),
-        tuple(aim.task.id for aim in _day_checks(clerk, aircraft)),
+        tuple(dict.fromkeys(aim.task.id for aim in day_aims(clerk, aircraft))),
         sum(
             event.body.count
             for event in ledger.flights(aircraft)
@@ -105,18 +109,13 @@ def offer_answers(clerk: Clerk, aircraft: str, day: date) -> Offered:
     )
 
 
-def _day_checks(clerk: Clerk, aircraft: str) -> tuple[Aim, ...]:
-    where = ("aircraft", aircraft)
-    listed = find_list(tasks_of(clerk, where), "day")
-    tasks = listed[1] if listed else ()
-    return tuple(aim for task in tasks for aim in find_aims(clerk, task, where, None))
-
-
 def read_minutes_answer(text: str, count: int) -> tuple[str | None, str | None]:
-    """Minutes and each as FlightWords take them: "24" in all, "7 8 6", "8 each"."""
+    """Minutes and each as FlightWords take them: "24" in all, "7 8 6", "8 each", "?"."""
     word = text.strip()
     if not word:
         return None, None
+    if word == UNKNOWN:
+        return UNKNOWN, None
     found = _EACH.fullmatch(word)
     if found:
         value = read_minutes(found[1])
@@ -132,6 +131,14 @@ def read_minutes_answer(text: str, count: int) -> tuple[str | None, str | None]:
             )
         return None, ",".join(format_amount(value) for value in each)
     return format_amount(read_minutes(word, most=DAY_MINUTES * count)), None
+
+
+def read_engine_answer(text: str, count: int) -> str | None:
+    """Engine minutes in all: "27", or flight by flight "8 9 7"; "?" is not known."""
+    minutes, each = read_minutes_answer(text, count)
+    if each is None:
+        return minutes
+    return format_amount(sum(read_each(each), Decimal(0)))
 
 
 def _due_names(clerk: Clerk, aircraft: str, day: date) -> tuple[str, ...]:
@@ -202,9 +209,19 @@ def plan_day(clerk: Clerk, entries: Sequence[AircraftDay], stamp: Stamp) -> Plan
     draft = Draft(clerk, stamp if stamp.source else replace(stamp, source="from-paper"))
     names = []
     for entry in entries:
+        said, warned = len(draft.says), len(draft.warnings)
         count = _draft_aircraft(draft, entry)
+        if len(entries) > 1:
+            draft.says[said:] = _named(entry.aircraft, draft.says[said:])
+            draft.warnings[warned:] = _named(entry.aircraft, draft.warnings[warned:])
         names.append(f"{entry.aircraft} {count}")
     return draft.plan(f"Log the flying day {draft.when.day.isoformat()}: {join_names(names)}")
+
+
+def _named(aircraft: str, texts: list[str]) -> list[str]:
+    """Lines that name their aircraft: of several, it is not plain whose a line is."""
+    whose = re.compile(rf"(?<![\w-]){re.escape(aircraft)}(?![\w-])")
+    return [text if whose.search(text) else f"{aircraft}: {text}" for text in texts]
 
 
 def _draft_aircraft(draft: Draft, entry: AircraftDay) -> int:
@@ -213,9 +230,9 @@ def _draft_aircraft(draft: Draft, entry: AircraftDay) -> int:
     draft.chaining, draft.chain = True, None
     for line in entry.dones:
         _draft_done(draft, line)
-    if entry.checked:
-        aims = list(_day_checks(draft.clerk, entry.aircraft))
-        record_list(draft, "day", where, aims, {})
+    for name, checks in (("day", entry.checks), ("each flight", entry.each_flight)):
+        if checks is not None:
+            record_list(draft, name, where, list(checks.aims), checks.given)
     for swap in entry.swaps:
         if swap.after == 0:
             draft_swap(draft, swap.old, swap.new, ordered=True)

@@ -203,7 +203,7 @@ def record_list(
         texts = [
             text for part, text in given.get(aim.task.id, ()) if part in (None, aim.subject[1])
         ]
-        _check_one_subject(aim, aims, given)
+        check_one_subject(aim, aims, given)
         taken = read_taken(draft.clerk.ledger, aim.task, aim.subject, texts)
         label = aim.task.id if aim.subject == where else f"{aim.task.id} ({aim.subject[1]})"
         missing = missing_readings(aim.task, taken)
@@ -248,8 +248,8 @@ def _say_list(draft: Draft, what: str, counted: int, told: _Told) -> None:
         draft.say(text)
 
 
-def _check_one_subject(
-    aim: Aim, aims: list[Aim], given: dict[str, list[tuple[str | None, str]]]
+def check_one_subject(
+    aim: Aim, aims: Sequence[Aim], given: dict[str, list[tuple[str | None, str]]]
 ) -> None:
     """One value cannot be meant for several parts."""
     same = [other.subject[1] for other in aims if other.task.id == aim.task.id]

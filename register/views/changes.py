@@ -25,7 +25,12 @@ def view_changes(
     lines: list[str] = []
     for name in names:
         if name in after.records.aircraft:
-            lines.extend(_changes_of(before, after, name, day))
+            # Of several aircraft it would not be plain whose a line is.
+            whose = f"{name}: " if len(names) > 1 else ""
+            lines.extend(
+                line if line.startswith(f"{name} ") else whose + line
+                for line in _changes_of(before, after, name, day)
+            )
     return tuple(lines)
 
 
