@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import ctypes
 import errno
 import functools
@@ -21,6 +22,9 @@ from pathlib import Path
 SOURCE = Path(__file__).with_name("counting.c")
 SCRIPT = Path(sys.executable).with_name("tailsheaf")
 FORKS = "FAULT_FORKS"
+LIBRARY = "FAULT_LIBRARY"
+"""In a worker: that its runs are forks, and the library its parent built."""
+
 LONGEST = 120.0
 """Seconds after which a command under a fault is taken to hang."""
 
@@ -86,13 +90,17 @@ def quick_folder() -> str | None:
 @functools.cache
 def build_library() -> Path:
     """Compile counting.c, once per session; without a compiler that is a failure."""
+    if LIBRARY in os.environ:
+        return Path(os.environ[LIBRARY])
     compiler = shutil.which("gcc") or shutil.which("cc")
     if compiler is None or not sys.platform.startswith("linux"):
         raise AssertionError(
             "the fault tests need Linux and a C compiler: install gcc "
             "(Debian: apt-get install gcc libc6-dev); they are never skipped"
         )
-    made = Path(tempfile.mkdtemp(prefix="tailsheaf-counting-")) / "counting.so"
+    folder = tempfile.mkdtemp(prefix="tailsheaf-counting-")
+    atexit.register(shutil.rmtree, folder)
+    made = Path(folder) / "counting.so"
     command = [compiler, "-std=gnu11", "-O1", "-Wall", "-shared", "-fPIC", str(SOURCE), "-ldl"]
     done = subprocess.run([*command, "-o", str(made)], capture_output=True, text=True, check=False)
     assert done.returncode == 0, f"counting.c does not compile:\n{done.stderr}"

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from faults.fleet_at_work import Line, Workplace
-from faults.library import FORKS, Kind, build_library
+from faults.library import FORKS, LIBRARY, Kind, build_library
 from faults.promises import run_clean, try_point
 
 _SPARE = 6
@@ -75,14 +75,15 @@ class Trials:
 
     def __init__(self, places: Mapping[str, Workplace], *, forks: bool):
         self.places = places
-        library = {"LD_PRELOAD": str(build_library())} if forks else {}
+        built = str(build_library())
+        library = {"LD_PRELOAD": built} if forks else {}
         os.environ.update(library)
         try:
             self._workers = ProcessPoolExecutor(
                 os.cpu_count() or 1,
                 multiprocessing.get_context("spawn"),
                 initializer=_begin_worker,
-                initargs=(dict(next(iter(places.values())).env), forks),
+                initargs=(dict(next(iter(places.values())).env), built, forks),
             )
             # The workers start with the first jobs, and must do so under the library.
             self._wake()
@@ -114,9 +115,10 @@ class Trials:
         return self._workers.submit(try_point, place, place.lines[point.line], point.kind, point.at)
 
 
-def _begin_worker(env: dict[str, str], forks: bool) -> None:
+def _begin_worker(env: dict[str, str], library: str, forks: bool) -> None:
     os.environ.clear()
     os.environ.update(env)
+    os.environ[LIBRARY] = library
     if forks:
         os.environ[FORKS] = "1"
     time.tzset()
