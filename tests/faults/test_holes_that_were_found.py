@@ -67,8 +67,10 @@ def test_a_lock_that_git_could_not_remove_stops_nobody(
 ) -> None:
     """The commit stands and git says so; its HEAD.lock stays."""
     tried: list[Point] = []
-    for name in ("fly", "save", AFTER_INTERRUPTED):
-        tried += points(name, "EIO once", numbers(ops_of(places, name), "u")[-5:])
+    for name in ("fly", AFTER_INTERRUPTED):
+        last = len(ops_of(places, name))
+        # Which call it is differs by a few from run to run: git makes folders as it needs them.
+        tried += points(name, "EIO once", list(range(last - 16, last - 2)))
     assert trials.run(tried).all_broken == []
 
 
