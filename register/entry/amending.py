@@ -33,6 +33,12 @@ def plan_amend(clerk: Clerk, event: str, pairs: Sequence[str], stamp: Stamp) -> 
     """
     found = clerk.find_event(event)
     _refuse_unmendable(clerk, found)
+    if stamp.at is not None and not pairs:
+        raise RegisterError(
+            "--at is the day of the mending; the day of the event is its key when",
+            mend=f"tailsheaf amend {clerk.short(found.id)} when={_quote(stamp.at)}",
+            code="usage",
+        )
     draft = Draft(clerk, stamp)
     values = _read_pairs(clerk, found, pairs)
     earlier = clerk.ledger.settled.amendments.get(found.id, ())
@@ -54,6 +60,10 @@ def plan_amend(clerk: Clerk, event: str, pairs: Sequence[str], stamp: Stamp) -> 
     draft.say(f"{short} ({tell_event(clerk, found)}): {_tell_changes(found, after, values)}")
     _warn_anchors(draft, found, after)
     return draft.plan(f"Amend {tell_event(clerk, found)}: {', '.join(values)}")
+
+
+def _quote(text: str) -> str:
+    return f'"{text}"' if " " in text else text
 
 
 def _refuse_unmendable(clerk: Clerk, event: Event) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from register.entry.clerk import Clerk, Plan, Stamp
-from register.entry.drafting import Draft, check_words
+from register.entry.drafting import Draft, check_words, join_names
 from register.entry.event_words import subjects_about, tell_event
 from register.records.bodies import Amendment, Withdrawal
 from register.records.events import Event
@@ -64,12 +64,19 @@ def _refuse_withdrawn(clerk: Clerk, event: Event) -> None:
 def _find_twin(clerk: Clerk, event: Event, typed: str) -> Event:
     """The event that stays of two that say the same."""
     twin = clerk.find_event(typed)
-    if twin.id == event.id or twin.kind != event.kind:
+    if twin.id == event.id:
         raise RegisterError(
-            f"{clerk.short(event.id)} is a {event.kind.replace('-', ' ')}; it repeats another "
-            f"{event.kind.replace('-', ' ')}, not {clerk.short(twin.id)}"
-            + (" itself" if twin.id == event.id else f", a {twin.kind.replace('-', ' ')}"),
+            f"{clerk.short(event.id)} cannot repeat itself",
             mend="name the event that stays",
+            code="duplicate-wrong",
+        )
+    differs = _difference(clerk, event, twin)
+    if differs is not None:
+        raise RegisterError(
+            f"{clerk.short(event.id)} does not repeat {clerk.short(twin.id)}: {differs}",
+            mend="name the event that stays; or, if it should go for another reason:  "
+            f'tailsheaf withdraw {clerk.short(event.id)} --reason "…"',
+            exit_code=Exit.REFUSED,
             code="duplicate-wrong",
         )
     if twin.id in clerk.ledger.settled.withdrawn:
@@ -80,6 +87,30 @@ def _find_twin(clerk: Clerk, event: Event, typed: str) -> Event:
             code="event-withdrawn",
         )
     return twin
+
+
+def _difference(clerk: Clerk, event: Event, twin: Event) -> str | None:
+    """Why two records cannot say the same: another kind, another subject, another day."""
+    if event.kind != twin.kind:
+        kinds = [kind.replace("-", " ") for kind in (event.kind, twin.kind)]
+        return f"their kinds differ, {kinds[0]} and {kinds[1]}"
+    one, other = _whom(clerk, event), _whom(clerk, twin)
+    if one != other:
+        return f"one is about {one or 'nothing known'}, the other about {other or 'nothing known'}"
+    if event.moment.day != twin.moment.day:
+        return (
+            f"one is of {event.moment.day.isoformat()}, the other of {twin.moment.day.isoformat()}"
+        )
+    return None
+
+
+def _whom(clerk: Clerk, event: Event) -> str:
+    """The aircraft of a record, else the first subject it is about."""
+    ledger = clerk.ledger
+    aircraft = ledger.names.aircraft_name(getattr(event.body, "aircraft", None))
+    if aircraft is not None:
+        return aircraft
+    return join_names(sorted(name for _, name in subjects_about(clerk, event)))
 
 
 def _warn_anchored(draft: Draft, event: Event) -> None:

@@ -9,6 +9,7 @@ from register.findings.deferrals import DeferralState, view_deferral
 from register.findings.snags import SnagState, fold_snags
 from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
+from register.records.bodies import Withdrawal
 from register.records.events import Event
 from register.records.values import Span
 from register.standing.judge import judge_fleet
@@ -128,7 +129,7 @@ def view_history(
         lines.append(
             HistoryLine(
                 event,
-                tell_event(ledger, event),
+                tell_event(ledger, event) + _why_withdrawn(ledger, event),
                 total,
                 event.id in ledger.settled.withdrawn,
                 bool(event.amended_by),
@@ -145,6 +146,17 @@ def view_history(
         tuple(shown),
         count,
     )
+
+
+def _why_withdrawn(ledger: Ledger, event: Event) -> str:
+    """The reason of a withdrawal, behind what is withdrawn."""
+    by = ledger.settled.withdrawn.get(event.id)
+    if by is None or not isinstance(by.body, Withdrawal):
+        return ""
+    if by.body.duplicate_of:
+        return f" [a duplicate of {by.body.duplicate_of[:6]}]"
+    reason = by.body.reason or by.note
+    return f" [{reason}]" if reason else ""
 
 
 def _events_about(ledger: Ledger, subject: Subject) -> list[Event]:

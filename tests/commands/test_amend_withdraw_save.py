@@ -129,10 +129,41 @@ def test_a_duplicate_names_the_event_that_stays(fleet: Path) -> None:
     assert events_of(fleet, "withdrawal")[0].body.duplicate_of == "f1rstaaaaa"
 
 
-def test_a_duplicate_of_another_kind_or_of_itself_is_refused(fleet: Path) -> None:
-    for other in ("k0tu", "f1rs"):
-        answer = run_json("withdraw", "f1rs", "-d", other, fleet=fleet, exit_code=2)
+def test_a_duplicate_of_another_kind_aircraft_or_day_is_refused(fleet: Path) -> None:
+    run("fly", "kestrel", "2", "--minutes", "16", "--at", "2026-05-09", fleet=fleet)
+    run("fly", "heron", "2", "--minutes", "16", "--at", "2026-05-10", fleet=fleet)
+    others = {
+        event.body.aircraft.name: event.id
+        for event in events_of(fleet, "flights")
+        if event.id != "f1rstaaaaa"
+    }
+    before = read_files(fleet)
+    for other, words in (
+        ("k0tu", "their kinds differ, flights and install"),
+        (others["kestrel"], "one is about heron, the other about kestrel"),
+        (others["heron"], "one is of 2026-05-09, the other of 2026-05-10"),
+    ):
+        answer = run_json("withdraw", "f1rs", "-d", other, fleet=fleet, exit_code=4)
         assert answer["error"]["code"] == "duplicate-wrong"
+        assert words in answer["error"]["says"]
+    itself = run_json("withdraw", "f1rs", "-d", "f1rs", fleet=fleet, exit_code=2)
+    assert itself["error"]["code"] == "duplicate-wrong"
+    assert read_files(fleet) == before
+
+
+def test_history_says_why_a_record_was_withdrawn(fleet: Path) -> None:
+    run("withdraw", "f1rs", "--reason", "it was the kestrel", fleet=fleet)
+    shown = run_json("history", "heron", "--kind", "flights", fleet=fleet)
+    [record] = [item for item in shown["records"] if item["withdrawn"]]
+    assert record["says"].endswith("[it was the kestrel]")
+
+
+def test_the_day_of_an_event_is_changed_by_its_key(fleet: Path) -> None:
+    answer = run_json("amend", "f1rs", "--at", "fri", fleet=fleet, exit_code=2)
+    assert answer["error"]["mend"] == "tailsheaf amend f1rs when=fri"
+    result = run("amend", "f1rs", "when=fri", fleet=fleet)
+    assert result.exit_code == 0, result
+    assert "when 2026-05-09 -> 2026-05-15" in result.out
 
 
 def test_hand_edits_are_saved_as_they_are(fleet: Path) -> None:
