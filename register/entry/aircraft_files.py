@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 
 from register.entry.clerk import Clerk, Plan, Stamp
-from register.entry.drafting import Draft
+from register.entry.drafting import Draft, count_words
 from register.entry.kits import check_title, enter_per_flight, enter_positions, finish_plan
 from register.entry.naming import check_new_name, match_name
 from register.entry.openings import (
@@ -28,6 +29,7 @@ from register.records.bodies import STAGES
 from register.records.programmes import CounterInterval, Task
 from register.records.standing_files import AircraftFile
 from register.records.values import Ref
+from register.tasks.items import find_subjects
 from register.trouble import Place, RegisterError
 
 NEW_STAGE = "in-service"
@@ -160,7 +162,13 @@ class _Entry:
         entries = self._find_dones(dones) if dones else []
         enter_dones(self.sheet, entries, known)
         if entries:
-            self.notes.append(f"last done before the register: {len(entries)} task(s)")
+            count = count_words(len(entries), "task")
+            self.notes.append(f"last done before the register: {count}")
+            self.notes.extend(
+                f"{done.word}: {done.month} is taken as {done.when.isoformat()}, about"
+                for done in dones
+                if done.month and done.when
+            )
             self._ask_counts(entries)
         self._doubt_dones(entries, {item.counter: item.value for item in given})
 
@@ -237,16 +245,35 @@ class _Entry:
                 "says at how many"
             )
 
-    def _doubt_dones(self, entries: list[DoneEntry], given: dict[str, object]) -> None:
+    def _doubt_dones(self, entries: list[DoneEntry], given: dict[str, Decimal | None]) -> None:
+        """A task done at more than there was when the register began: of its part, if on one."""
         for entry in entries:
             for counter, value in entry.done.at:
-                opening = given.get(counter)
-                if opening is None and self.old is not None:
-                    opening = self.old.opening.value(counter).high
-                if isinstance(opening, type(value)) and value > opening:
+                opening = self._opening_of(entry, counter, given)
+                if opening is not None and value > opening:
                     self.warnings.append(
                         f"{entry.task} at {value} {counter} is more than the opening {opening}"
                     )
+
+    def _opening_of(
+        self, entry: DoneEntry, counter: str, given: dict[str, Decimal | None]
+    ) -> Decimal | None:
+        """What had been counted before the register; None: not known, or not of one thing."""
+        ledger = self.clerk.ledger
+        part = entry.subject.partition(".")[0] if entry.subject else None
+        task = {task.id: task for task in self._tasks()}[entry.task]
+        if part is None and task.on != "aircraft":
+            if self.old is None:
+                return None
+            on_parts = [name for (_, name), _ in find_subjects(ledger, self.name, task)]
+            part = on_parts[0] if len(on_parts) == 1 else None
+            if part is None:
+                return None
+        if part is not None:
+            return ledger.records.parts[part].opening.value(counter).high
+        if counter in given:
+            return given[counter]
+        return self.old.opening.value(counter).high if self.old is not None else None
 
     def _finish(self, stamp: Stamp) -> Plan:
         draft = self._stage_event(stamp)

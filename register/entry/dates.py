@@ -60,6 +60,8 @@ def read_day(text: str, now: datetime, zone: ZoneInfo, *, ahead: bool = False) -
         if ahead:
             return today + timedelta(days=(weekday - today.weekday()) % 7)
         return today - timedelta(days=(today.weekday() - weekday) % 7)
+    if word.startswith("last "):
+        return _read_last(text, word.removeprefix("last "), today)
     return _read_named(text, word, today, ahead=ahead)
 
 
@@ -196,14 +198,44 @@ def _read_named(text: str, word: str, today: date, *, ahead: bool) -> date:
     return _make_day(text, today.year, month + 1, int(number))
 
 
+def _read_last(text: str, word: str, today: date) -> date:
+    """`last saturday`, where only one day can be meant: the last such day, if of last week."""
+    weekday = _match_word(word, _WEEKDAYS, 2)
+    if weekday is None:
+        raise _not_a_day(text, word)
+    back = (today.weekday() - weekday) % 7 or 7
+    day = today - timedelta(days=back)
+    if weekday < today.weekday():
+        earlier = day - timedelta(days=7)
+        raise RegisterError(
+            f"{text[:40]!r} could be {day.isoformat()} or {earlier.isoformat()}",
+            mend=f"write {_WEEKDAYS[weekday][:3]} for the first, or the day year-month-day",
+            code="date-form",
+        )
+    return day
+
+
 def _not_a_day(text: str, word: str) -> RegisterError:
-    numeric = re.fullmatch(r"\d{1,4}[./-]\d{1,2}([./-]\d{0,4})?", word) is not None
-    says = "could be read in two ways" if numeric else "is not a day this program reads"
     return RegisterError(
-        f"{text[:40]!r} {says}",
+        f"{text[:40]!r} {_why_not(word)}",
         mend='write year-month-day, for example 2026-05-31; or "yesterday", "sat", "12 may"',
         code="date-form",
     )
+
+
+def _why_not(word: str) -> str:
+    """What keeps a word from being a day: one of several things, never a guess."""
+    name = re.fullmatch(r"([a-z]{3,9})\.? \d{4}", word)
+    named = name is not None and _match_word(name[1], _MONTHS, 3) is not None
+    if named or re.fullmatch(r"\d{4}-\d{1,2}|\d{1,2}[./-]\d{4}", word):
+        return "is a month, and a day is needed"
+    found = re.fullmatch(r"(\d{1,2})[./-](\d{1,2})(?:[./-](?:\d{2}|\d{4})?)?", word)
+    if not found:
+        return "is not a day this program reads"
+    one, two = int(found[1]), int(found[2])
+    if one != two and 1 <= one <= 12 and 1 <= two <= 12:
+        return "could be read in two ways"
+    return "is not written year-month-day"
 
 
 def _last_year(day: date, today: date) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -17,6 +18,7 @@ from register.records.values import MINUTE_COUNTERS, Known
 from register.text.nodes import Plain
 from register.trouble import RegisterError
 
+_MONTH = re.compile(r"((?:19|20)\d\d)-(0[1-9]|1[0-2])~")
 #: More than any model will ever count.
 MOST = 10**7
 
@@ -47,6 +49,8 @@ class GivenDone:
     when: date | None
     at: tuple[tuple[str, Decimal], ...]
     known: Known
+    #: The month as typed, where no day was.
+    month: str | None = None
 
 
 def split_pair(text: str, option: str, example: str) -> tuple[str, str]:
@@ -104,7 +108,10 @@ def parse_past_day(text: str, now: datetime, zone: ZoneInfo, option: str) -> dat
 
 
 def parse_done(text: str, counters: Sequence[str], now: datetime, zone: ZoneInfo) -> GivenDone:
-    """`TASK=DATE[~][@COUNTER=VALUE[~]]`, `TASK:PART=…`, `group:NAME=…`, `TASK=?`."""
+    """`TASK=DATE[~][@COUNTER=VALUE[~]]`, `TASK:PART=…`, `group:NAME=…`, `TASK=?`.
+
+    A month, `TASK=2026-03~`, is taken as its fifteenth, or as today where that is to come.
+    """
     example = "surface-throws=2026-03-01@flights=140   (~ after a value: about)"
     word, value = split_pair(text, "--last-done", example)
     first, _, rest = word.partition(":")
@@ -114,6 +121,12 @@ def parse_done(text: str, counters: Sequence[str], now: datetime, zone: ZoneInfo
     day: date | None = None
     if when == "?":
         known = "unknown"
+    elif month := _read_month(when):
+        known = "estimated"
+        today = now.astimezone(zone).date()
+        same = (month.year, month.month) == (today.year, today.month)
+        day = min(month, today) if same else month
+        parse_past_day(day.isoformat(), now, zone, "--last-done")
     elif when:
         known = "estimated" if when.endswith("~") else known
         day = parse_past_day(when.rstrip("~"), now, zone, "--last-done")
@@ -126,8 +139,20 @@ def parse_done(text: str, counters: Sequence[str], now: datetime, zone: ZoneInfo
         at.append((counter, parse_quantity(amount.rstrip("~"), counter)))
     subject = rest or None
     return GivenDone(
-        rest if is_group else first, is_group, None if is_group else subject, day, tuple(at), known
+        rest if is_group else first,
+        is_group,
+        None if is_group else subject,
+        day,
+        tuple(at),
+        known,
+        when.rstrip("~") if _read_month(when) else None,
     )
+
+
+def _read_month(text: str) -> date | None:
+    """The middle of a month written 2026-06~; without ~ it would not be a day."""
+    found = _MONTH.fullmatch(text.strip())
+    return date(int(found[1]), int(found[2]), 15) if found else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,6 +30,8 @@ NOON = datetime(2026, 5, 16, 10, 0, tzinfo=UTC)
         ("saturday", "2026-05-16"),
         ("su", "2026-05-10"),
         ("Fri", "2026-05-15"),
+        ("last saturday", "2026-05-09"),
+        ("last sun", "2026-05-10"),
         ("3 days ago", "2026-05-13"),
         ("1 day ago", "2026-05-15"),
         ("2 weeks ago", "2026-05-02"),
@@ -72,6 +74,8 @@ def test_today_is_that_of_the_home_zone() -> None:
         ("12-05-2026", "date-form"),
         ("2026-5-1", "date-form"),
         ("last week", "date-form"),
+        ("last friday", "date-form"),
+        ("may 2026", "date-form"),
         ("t", "date-form"),
         ("12 ma", "date-form"),
         ("ju 12", "date-form"),
@@ -87,6 +91,27 @@ def test_what_is_no_day_is_refused_with_the_form_to_type(typed: str, code: str) 
         read_day(typed, NOON, VIENNA)
     assert (caught.value.code, caught.value.exit_code) == (code, Exit.USAGE)
     assert "year-month-day" in caught.value.mend
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ("12.5.", "two ways"),
+        ("5/12/2026", "two ways"),
+        ("31.5.2026", "is not written year-month-day"),
+        ("5.5.2026", "is not written year-month-day"),
+        ("2026-5-1", "is not a day this program reads"),
+        ("2026-05", "is a month"),
+        ("may 2026", "is a month"),
+        ("5/2026", "is a month"),
+        ("last friday", "could be 2026-05-15 or 2026-05-08"),
+        ("99.99.", "is not written year-month-day"),
+    ],
+)
+def test_one_problem_of_a_day_is_named(typed: str, words: str) -> None:
+    with pytest.raises(RegisterError) as caught:
+        read_day(typed, NOON, VIENNA)
+    assert words in caught.value.says
 
 
 @pytest.mark.parametrize(

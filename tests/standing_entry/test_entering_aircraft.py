@@ -344,3 +344,36 @@ def test_screens_stay_within_eighty_columns_and_hide_no_control(fleet: Path) -> 
         assert "\x1b" not in out
         assert "\u202e" not in out
         assert max(len(line) for line in out.splitlines()) <= 80, args
+
+
+def test_a_month_is_taken_as_its_middle_and_said(fleet: Path) -> None:
+    line = ["aircraft", "heron", "--programme", "turbine-jet", "--opening", "flights=40"]
+    result = run(*line, "--last-done", "failsafe=2026-03~", fleet=fleet)
+    assert result.exit_code == 0, result
+    assert "failsafe: 2026-03 is taken as 2026-03-15, about" in result.out
+    sheet = (fleet / "aircraft/heron/aircraft.yaml").read_text()
+    assert "2026-03-15" in sheet
+    assert "estimated" in sheet
+    for wrong in ("2026-03", "2026-07~"):
+        assert run("aircraft", "heron", "--last-done", f"failsafe={wrong}", fleet=fleet).exit_code
+
+
+def test_a_task_on_a_part_is_held_to_the_opening_of_the_part(fleet: Path) -> None:
+    run("aircraft", "heron", "--programme", "turbine-jet", "--opening", "flights=40", fleet=fleet)
+    run(
+        "parts",
+        "te-9",
+        "--add",
+        "--kind",
+        "turbine",
+        "--opening",
+        "engine-minutes=900",
+        fleet=fleet,
+    )
+    run("install", "te-9", "heron", "engine", fleet=fleet)
+    line = ["aircraft", "heron", "--last-done"]
+    fine = run(*line, "turbine-service=2026-03-15@engine-minutes=600", fleet=fleet)
+    assert fine.exit_code == 0, fine
+    assert "more than the opening" not in fine.out
+    odd = run(*line, "turbine-service=2026-03-15@engine-minutes=901", fleet=fleet)
+    assert "turbine-service at 901 engine-minutes is more than the opening 900" in odd.out
