@@ -87,19 +87,39 @@ def _item_change(old: Item, item: Item) -> str | None:
     fresh_done = item.last_done is not None and (
         old.last_done is None or old.last_done.id != item.last_done.id
     )
+    if item.failed is not None and (old.failed is None or old.failed.id != item.failed.id):
+        return f"{item.task.title}: failed, open until it passes"
     if fresh_done:
         left = left_phrase(item)
-        late = max((limit.late_by for limit in item.limits), default=ZERO)
         words = f"{item.task.title}: next {left}" if left else f"{item.task.title}: settled"
-        return words + (f" (done {format_amount(late)} late)" if late else "")
+        late = " and ".join(late_words(limit) for limit in item.limits if limit.late_by > ZERO)
+        return words + (f" (done {late} late)" if late else "")
     if item.state == old.state:
         return None
     worse = STATE_ORDER.index(item.state) < STATE_ORDER.index(old.state)
     if not worse and old.state in ("ok", "soon"):
         return None
+    return f"{item.task.title}: now {_now_words(item)}"
+
+
+def _now_words(item: Item) -> str:
+    """The state and how near it is, no word of it twice."""
     left = left_phrase(item)
     words = state_words(item.state)
-    return f"{item.task.title}: now {words}" + (f", {left}" if left else "")
+    if item.state == "due" and left.startswith("due ") and left != "due today":
+        # Something other than the interval opened it, which is not due by itself.
+        return words
+    if not left or left.startswith(words):
+        return left or words
+    return f"{words}, {left}"
+
+
+def late_words(limit: Limit) -> str:
+    """By how much the last done was late, in its unit: 5 flights, 12 days."""
+    amount = limit.late_by
+    if limit.counter is None:
+        return f"{format_amount(amount)} day{'' if amount == 1 else 's'}"
+    return f"{format_amount(amount)} {counter_words(limit.counter, amount)}"
 
 
 def left_phrase(item: Item) -> str:
