@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import io
 import json
+import re
 import sys
 from datetime import datetime
 from pathlib import Path
@@ -128,6 +129,7 @@ def _dispatch(arguments: list[str], session: Session) -> int:
         # Typer's own usage errors, known by their shape: its error classes are private.
         show = getattr(error, "format_message", None)
         if show is not None:
+            _refuse_negative(error)
             raise RegisterError(
                 str(show()).strip().rstrip("."),
                 mend=_usage_line(error),
@@ -137,9 +139,23 @@ def _dispatch(arguments: list[str], session: Session) -> int:
         if type(error).__name__ == "Abort":
             raise KeyboardInterrupt from error
         raise
+    if result == int(Exit.INTERRUPTED):
+        # Typer turns an interrupt into this code and says nothing.
+        raise KeyboardInterrupt
     if isinstance(result, int) and result:
         return result
     return final_code(session)
+
+
+def _refuse_negative(error: Exception) -> None:
+    """A number below zero looks like an option; say what it is."""
+    word = str(getattr(error, "option_name", ""))
+    if re.fullmatch(r"-\d.*", word):
+        raise RegisterError(
+            f"{word[:20]} is negative; a count begins at 0",
+            mend=f"give {word.lstrip('-')[:20]} if that was meant",
+            code="amount-wrong",
+        ) from error
 
 
 def final_code(session: Session) -> int:

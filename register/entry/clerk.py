@@ -153,8 +153,8 @@ class Clerk:
         event = found[0]
         if kind is not None and event.kind != kind:
             raise RegisterError(
-                f"{typed!r} is a {event.kind.replace('-', ' ')}, not a {what}",
-                mend=f"name a {what}",
+                f"{typed!r} is not a record of kind {what} but {event.kind.replace('-', ' ')}",
+                mend=f"name one of kind {what}",
                 code="event-kind",
             )
         return self.ledger.orders.events.get(event.id, event)

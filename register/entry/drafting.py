@@ -146,7 +146,7 @@ def read_after(clerk: Clerk, text: str) -> tuple[Event, str]:
         raise RegisterError(
             f"{short} has {most} flight{'s' * (most != 1)}, no flight {number[:12]!r}"
             if most
-            else f"{short} is a {event.kind.replace('-', ' ')}; only flights are numbered",
+            else f"{short} is {with_article(event.kind)}; only flights are numbered",
             mend=f"--after {short}:{most}" if most else f"--after {short}",
             code="after-wrong",
         )
@@ -196,3 +196,9 @@ def join_names(names: list[str] | tuple[str, ...]) -> str:
 def count_words(count: int, word: str) -> str:
     """1 flight, 3 flights."""
     return f"{count} {word}" if count == 1 else f"{count} {word}s"
+
+
+def with_article(word: str) -> str:
+    """a part, an aircraft; a name with hyphens as words."""
+    text = word.replace("-", " ")
+    return f"{'an' if text[:1].lower() in 'aeio' else 'a'} {text}"

@@ -9,6 +9,9 @@ from register.records.scalars import NAME_PATTERN
 from register.storage.names import is_reserved
 from register.trouble import Exit, RegisterError
 
+#: A word of so many letters is looked for inside names as well.
+_HELD = 3
+
 
 def match_name(typed: str, names: Iterable[str], what: str, *, add: str = "") -> str:
     """The one name meant. `what` is a word for it; `add` is the line that would make one."""
@@ -25,7 +28,8 @@ def match_name(typed: str, names: Iterable[str], what: str, *, add: str = "") ->
             mend="type a letter or two more",
             code=f"{what.replace(' ', '-')}-ambiguous",
         )
-    near = difflib.get_close_matches(word, listed, n=3, cutoff=0.5)
+    holding = [name for name in listed if len(word) >= _HELD and word in name]
+    near = holding or difflib.get_close_matches(word, listed, n=3, cutoff=0.5)
     if near:
         mend = f"did you mean {_join(near)}?"
     elif listed:
@@ -44,18 +48,22 @@ def check_new_name(typed: str, taken: Iterable[str], what: str) -> str:
     word = typed.strip().lower()
     if not NAME_PATTERN.fullmatch(word) or is_reserved(word):
         raise RegisterError(
-            f"{typed[:60]!r} cannot be the name of a {what}",
+            f"{typed[:60]!r} cannot be the name of {_with_article(what)}",
             mend="use a-z, 0-9 and -, at most 63 characters, not con, nul or the like",
             code="name-wrong",
         )
     if word in set(taken):
         raise RegisterError(
-            f"there is already a {what} called {word}",
+            f"there is already {_with_article(what)} called {word}",
             mend="choose another name",
             code="name-taken",
             exit_code=Exit.REFUSED,
         )
     return word
+
+
+def _with_article(what: str) -> str:
+    return f"{'an' if what[:1] in 'aeio' else 'a'} {what}"
 
 
 def _join(words: list[str]) -> str:

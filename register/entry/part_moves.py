@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from register.entry.clerk import Clerk, Plan, Stamp, Written
-from register.entry.drafting import Draft, join_names
+from register.entry.drafting import Draft, join_names, with_article
 from register.entry.order_within_day import say_unordered
 from register.entry.subjects import (
     current_spell,
@@ -118,12 +118,31 @@ def _choose_position(draft: Draft, part: str, aircraft: str, typed: str | None) 
     chosen = free if len(free) == 1 else fitting
     if len(chosen) == 1:
         return chosen[0]
-    listed = join_names(tuple(fitting or known_positions(clerk, aircraft))[:8])
     raise RegisterError(
-        f"at which position of {aircraft}?",
-        mend=f"tailsheaf install {part} {aircraft} POSITION" + (f"   ({listed})" if listed else ""),
+        f"at which position of {aircraft}? {_position_words(draft, aircraft)}",
+        mend=f"tailsheaf install {part} {aircraft} "
+        + (fitting[0] if fitting else f"{file.kind}-1")
+        + ("" if fitting or positions else "   (any name of a-z, 0-9 and - makes one)"),
         code="position-none",
     )
+
+
+def _position_words(draft: Draft, aircraft: str) -> str:
+    """Its positions with the kind of part each takes, or how to name one."""
+    ledger = draft.clerk.ledger
+    positions = ledger.positions(aircraft)
+    told = []
+    for name in known_positions(draft.clerk, aircraft):
+        kind = positions[name].kind if name in positions else None
+        held = ledger.places.at_position(aircraft, name)
+        about = [word for word in (kind, f"{held.part} is there" if held else None) if word]
+        told.append(f"{name} ({', '.join(about)})" if about else name)
+    if not told:
+        return (
+            f"none is named yet: name it in this line, or with its kind by  "
+            f"tailsheaf aircraft {aircraft} --position NAME=KIND"
+        )
+    return f"its positions: {', '.join(told)}"
 
 
 def _write_install(
@@ -151,7 +170,7 @@ def _warn_install(
     place = clerk.ledger.positions(aircraft).get(position)
     kind = records.parts[part].kind
     if place is not None and place.kind is not None and place.kind != kind:
-        draft.warn(f"{position} is for a {place.kind}; {part} is a {kind}")
+        draft.warn(f"{position} is for {with_article(place.kind)}; {part} is {with_article(kind)}")
     held = clerk.ledger.places.at_position(aircraft, position)
     if held is not None and held.part not in (part, leaving):
         draft.warn(

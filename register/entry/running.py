@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from register.entry.amounts import read_count, read_minutes
 from register.entry.clerk import Clerk, Plan, Stamp
-from register.entry.drafting import Draft, count_words, join_names
+from register.entry.drafting import Draft, count_words, join_names, with_article
 from register.entry.subjects import find_part
 from register.findings.conditions import view_condition
 from register.records.kinds import ENGINE_KINDS
@@ -18,7 +18,8 @@ from register.trouble import RegisterError
 def plan_charge(clerk: Clerk, parts: Sequence[str], count: str | int | None, stamp: Stamp) -> Plan:
     """Each part named was charged `count` times. Takes the time now unless told otherwise."""
     draft = Draft(clerk, stamp, takes_time=True)
-    names = tuple(dict.fromkeys(find_part(clerk, part) for part in parts))
+    typed = [item for part in parts for item in part.replace(",", " ").split()]
+    names = tuple(dict.fromkeys(find_part(clerk, part) for part in typed))
     if not names:
         raise RegisterError("which pack?", mend="tailsheaf charge pk-04", code="usage")
     times = read_count(count, what="charges", most=50) if count is not None else 1
@@ -28,7 +29,7 @@ def plan_charge(clerk: Clerk, parts: Sequence[str], count: str | int | None, sta
     for name in names:
         if not clerk.ledger.counters.gains(("part", name), "charges"):
             kind = clerk.ledger.records.parts[name].kind
-            draft.warn(f"{name} is a {kind.replace('-', ' ')}, which counts no charges")
+            draft.warn(f"{name} is {with_article(kind)}, which counts no charges")
         state = view_condition(clerk.ledger, name)
         if not state.is_usable:
             draft.warn(f"{name} is recorded as {state.condition}")
@@ -54,7 +55,7 @@ def plan_engine_run(
     draft.touch(("part", name))
     kind = clerk.ledger.records.parts[name].kind
     if not clerk.ledger.counters.gains(("part", name), "engine-minutes"):
-        draft.warn(f"{name} is a {kind.replace('-', ' ')}, which counts no engine minutes")
+        draft.warn(f"{name} is {with_article(kind)}, which counts no engine minutes")
     more = f", {count_words(started, 'start')}" if started is not None else ""
     draft.say(f"{name} ran {format_amount(ran)} min{more}{draft.day}")
     return draft.plan(f"Record an engine run of {name}, {format_amount(ran)} min")

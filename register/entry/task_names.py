@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from register.entry.clerk import Clerk
-from register.entry.drafting import join_names
+from register.entry.drafting import join_names, with_article
 from register.entry.naming import match_name
 from register.entry.subjects import hosts_of
 from register.ledger.counters import Subject
@@ -117,7 +117,7 @@ def _aim_at_part(clerk: Clerk, task: Task, part: str) -> Aim:
     }[task.on]
     host = hosts[0] if hosts else "AIRCRAFT"
     raise RegisterError(
-        f"{task.id} is on {aim}; {part} is a {kind.replace('-', ' ')}",
+        f"{task.id} is on {aim}; {part} is {with_article(kind)}",
         mend=f"tailsheaf done {task.id} {host}",
         code="task-subject-wrong",
     )

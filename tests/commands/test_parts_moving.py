@@ -130,3 +130,16 @@ def test_a_shared_pack_comes_off_one_aircraft(fleet: Path) -> None:
     run("install", "pk-04", "kestrel", fleet=fleet)
     run("remove", "pk-04", "--from", "heron", fleet=fleet)
     assert open_fleet(fleet).ledger.places.assigned_to("pk-04") == ("kestrel",)
+
+
+def test_without_a_position_those_of_the_aircraft_are_listed_with_their_kinds(fleet: Path) -> None:
+    answer = run_json("install", "sv-31", "heron", fleet=fleet, exit_code=2)
+    assert answer["error"]["code"] == "position-none"
+    says = answer["error"]["says"]
+    assert "aileron-servo-left (servo, sv-22 is there)" in says
+    assert "left-wing (wing)" in says
+    assert answer["error"]["mend"] == "tailsheaf install sv-31 heron aileron-servo-left"
+    none = run_json("install", "sv-31", "bulwark", fleet=fleet, exit_code=2)
+    assert "tailsheaf aircraft bulwark --position NAME=KIND" in none["error"]["says"]
+    assert "tailsheaf install sv-31 bulwark servo-1" in none["error"]["mend"]
+    assert run("install", "sv-31", "bulwark", "servo-1", fleet=fleet).exit_code == 0

@@ -109,3 +109,9 @@ def test_a_wrong_line_writes_nothing(fleet: Path, line: list[str], code: str) ->
     before = read_files(fleet)
     assert run_json(*line, fleet=fleet, exit_code=2)["error"]["code"] == code
     assert read_files(fleet) == before
+
+
+def test_packs_to_charge_may_be_joined_by_commas(fleet: Path) -> None:
+    result = run("charge", "pk-04,pk-05", fleet=fleet)
+    assert result.exit_code == 0, result
+    assert [ref.name for ref in events_of(fleet, "charge")[-1].body.parts] == ["pk-04", "pk-05"]
