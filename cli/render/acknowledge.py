@@ -9,38 +9,47 @@ from cli.render.sanitise import clean_text
 
 if TYPE_CHECKING:
     from cli.session import Session
+    from register.desk import Outcome
     from register.entry.clerk import Plan
 
 
 def acknowledge(session: Session, plan: Plan) -> None:
-    """Write the plan, then say so: never before it is on disk and in history."""
+    """Write the plan, then say so: never before it is on disk and in history.
+
+    What was recorded is said before anything is computed from it, so that no
+    interruption in between leaves a record that nobody was told of.
+    """
     from register.desk import answer_changes, apply_plan
 
     before = session.open()
     outcome = apply_plan(before, plan)
-    changed = answer_changes(before, outcome.fleet, plan, session.today)
     session.problems_seen = False
     session.open_items += len(plan.warnings)
     if session.as_json:
-        data = {
-            "version": 1,
-            "written": [
-                {"id": item.id, "path": item.path, "kind": item.kind} for item in plan.written
-            ],
-            "says": list(plan.says),
-            "changed": list(changed),
-            "warnings": list(plan.warnings),
-            "note": outcome.note,
-        }
-        session.out.write(json.dumps(data, indent=2) + "\n")
+        _write_data(session, plan, outcome)
         return
     if outcome.adopted:
         session.out.write(f"finished an interrupted write: {len(outcome.adopted)} file(s)\n")
     for n, text in enumerate(plan.says):
         session.out.write(f"{'  ' if n else 'recorded: '}{clean_text(text)}\n")
-    for text in changed:
+    session.out.flush()
+    for text in answer_changes(before, outcome.fleet, plan, session.today):
         session.out.write(f"  {clean_text(text)}\n")
     for text in plan.warnings:
         session.out.write(f"  note: {clean_text(text)}\n")
     if outcome.note:
         session.out.write(f"  {clean_text(outcome.note)}\n")
+
+
+def _write_data(session: Session, plan: Plan, outcome: Outcome) -> None:
+    from register.desk import answer_changes
+
+    data = {
+        "version": 1,
+        "written": [{"id": item.id, "path": item.path, "kind": item.kind} for item in plan.written],
+        "says": list(plan.says),
+        "changed": list(answer_changes(session.open(), outcome.fleet, plan, session.today)),
+        "warnings": list(plan.warnings),
+        "note": outcome.note,
+    }
+    session.out.write(json.dumps(data, indent=2) + "\n")
