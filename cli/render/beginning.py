@@ -21,7 +21,8 @@ def show_beginning(session: Session, fleet: Fleet, folder: str, *, example: bool
     if fleet.root != session.cwd:
         lines = (f"cd {shlex.quote(folder)}", *lines)
     screen = Screen()
-    screen.line(["made: fleet ", Span(records.fleet.name, "strong"), f" in {fleet.root}"])
+    what = "made: " if "fleet" in records.fleet.name.lower() else "made: fleet "
+    screen.line([what, Span(records.fleet.name, "strong"), f" in {fleet.root}"])
     screen.line(f"home zone {zone}, season from {season} (fleet.yaml); history begun in git", 2)
     if example:
         screen.line(

@@ -138,7 +138,8 @@ class _Entry:
             self.sheet.append(("programmes",), item.text, f"follows {item.shown}")
         for item in self.followed:
             self.notes.append(
-                f"{self.name} follows {item.shown}: {self.programmes.count(item)} tasks"
+                f"{self.name} follows {item.shown}: "
+                + count_words(self.programmes.count(item), "task")
             )
 
     def _opening(self) -> None:

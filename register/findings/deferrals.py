@@ -82,7 +82,8 @@ def _words(
     if by_date and body.until is not None:
         return f"deferral ran out {body.until.isoformat()}"
     if by_flights:
-        return f"deferral ran out: its {body.flights} flights are flown"
+        flown = "flight is" if body.flights == 1 else f"{body.flights} flights are"
+        return f"deferral ran out: its {flown} flown"
     parts = []
     if body.until is not None:
         days = (body.until - day).days
