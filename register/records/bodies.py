@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 from typing import TypeAlias
 
-from register.records.values import Ref
+from register.records.values import Ref, Stored
 
 SEVERITIES = ("not-yet-rated", "grounding", "limiting", "deferrable", "monitor", "cosmetic")
 CONDITIONS = ("serviceable", "quarantined", "rejected", "scrapped")
@@ -24,7 +24,7 @@ FOUND = ("kit-check", "build", "before-flight", "in-flight", "after-flight", "wo
 
 
 @dataclass(frozen=True, slots=True)
-class Flights:
+class Flights(Stored):
     """Flights of one aircraft. Minutes are airborne; `each` gives them flight by flight."""
 
     aircraft: Ref | None
@@ -38,7 +38,7 @@ class Flights:
 
 
 @dataclass(frozen=True, slots=True)
-class EngineRun:
+class EngineRun(Stored):
     """An engine run on the ground or the bench; minutes of running."""
 
     part: Ref | None
@@ -47,7 +47,7 @@ class EngineRun:
 
 
 @dataclass(frozen=True, slots=True)
-class Charge:
+class Charge(Stored):
     """Each part named was charged `count` times."""
 
     parts: tuple[Ref, ...]
@@ -55,7 +55,7 @@ class Charge:
 
 
 @dataclass(frozen=True, slots=True)
-class MeterReading:
+class MeterReading(Stored):
     """What an engine computer or other meter showed; never believed over the events."""
 
     part: Ref | None
@@ -65,7 +65,7 @@ class MeterReading:
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
+class Measured(Stored):
     """One reading taken: name, value, unit."""
 
     name: str
@@ -74,7 +74,7 @@ class Measured:
 
 
 @dataclass(frozen=True, slots=True)
-class TaskDone:
+class TaskDone(Stored):
     """A task was carried out on its subject."""
 
     task: str
@@ -85,7 +85,7 @@ class TaskDone:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Stored):
     """A measurement outside any task."""
 
     subject: Ref | None
@@ -93,7 +93,7 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
-class Snag:
+class Snag(Stored):
     """Something found wrong with an aircraft or part."""
 
     aircraft: Ref | None
@@ -107,7 +107,7 @@ class Snag:
 
 
 @dataclass(frozen=True, slots=True)
-class Severity:
+class Severity(Stored):
     """A decision how bad a snag is."""
 
     snag: str
@@ -116,7 +116,7 @@ class Severity:
 
 
 @dataclass(frozen=True, slots=True)
-class Deferral:
+class Deferral(Stored):
     """The decision to fly on with a snag, until a day and/or for a number of flights."""
 
     snag: str
@@ -129,7 +129,7 @@ class Deferral:
 
 
 @dataclass(frozen=True, slots=True)
-class Fix:
+class Fix(Stored):
     """Work on snags; `closes` false means they stay open."""
 
     snags: tuple[str, ...]
@@ -140,7 +140,7 @@ class Fix:
 
 
 @dataclass(frozen=True, slots=True)
-class Install:
+class Install(Stored):
     """A part goes to a position of an aircraft, or into another part."""
 
     part: Ref | None
@@ -150,7 +150,7 @@ class Install:
 
 
 @dataclass(frozen=True, slots=True)
-class Remove:
+class Remove(Stored):
     """A part comes off; for an assigned part, off the named aircraft only."""
 
     part: Ref | None
@@ -159,7 +159,7 @@ class Remove:
 
 
 @dataclass(frozen=True, slots=True)
-class Condition:
+class Condition(Stored):
     """The condition of a part from now on."""
 
     part: Ref | None
@@ -168,7 +168,7 @@ class Condition:
 
 
 @dataclass(frozen=True, slots=True)
-class Incident:
+class Incident(Stored):
     """Something that opens a list of inspections: a hard landing, a tip strike."""
 
     aircraft: Ref | None
@@ -176,7 +176,7 @@ class Incident:
 
 
 @dataclass(frozen=True, slots=True)
-class Layup:
+class Layup(Stored):
     """An aircraft or part is laid up, or brought back."""
 
     subject: Ref | None
@@ -184,7 +184,7 @@ class Layup:
 
 
 @dataclass(frozen=True, slots=True)
-class Stage:
+class Stage(Stored):
     """The stage of an aircraft from now on."""
 
     aircraft: Ref | None
@@ -192,7 +192,7 @@ class Stage:
 
 
 @dataclass(frozen=True, slots=True)
-class Amendment:
+class Amendment(Stored):
     """Mends fields of an earlier event; `set` is read from the node itself."""
 
     amends: str
@@ -200,7 +200,7 @@ class Amendment:
 
 
 @dataclass(frozen=True, slots=True)
-class Withdrawal:
+class Withdrawal(Stored):
     """Takes an earlier event out of all counting; the file stays."""
 
     withdraws: str
@@ -209,7 +209,7 @@ class Withdrawal:
 
 
 @dataclass(frozen=True, slots=True)
-class Other:
+class Other(Stored):
     """Kinds that are kept and shown, and not yet computed from."""
 
     aircraft: Ref | None

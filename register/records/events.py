@@ -10,7 +10,7 @@ from register.records.bodies import Body
 from register.records.body_readers import READERS
 from register.records.fields import Fields
 from register.records.scalars import nearest
-from register.records.values import After, Moment
+from register.records.values import After, Moment, Stored
 from register.text.nodes import Mapping
 from register.text.parsing import parse_text
 from register.trouble import Place, Problem
@@ -64,7 +64,7 @@ class Origin:
 
 
 @dataclass(frozen=True, slots=True)
-class Event:
+class Event(Stored):
     """One immutable fact with a time. `origin` is what it was built from."""
 
     kind: str

@@ -13,15 +13,25 @@ import sys
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from register.records.gathering import Read
+from register.records.gathering import Built, Read
 from register.storage import answers
-from register.storage.folder import SourceFile
+from register.storage.folder import SourceFile, Stamp
+from register.trouble import Problem
 
 MAIN, RECENT = "records", "recent"
 #: So many recent entries are few enough to be written after each command.
 MOST_RECENT = 400
 
 Entries = dict[str, tuple[SourceFile, Read]]
+_Line = tuple[
+    str,
+    bytes,
+    tuple[int, int, int, int],
+    int,
+    tuple[str, str, object, tuple[Problem, ...]],
+    tuple[Problem, ...],
+]
+"""An entry as it is stored: plain tuples load in a quarter of the time."""
 
 
 @dataclass
@@ -66,13 +76,36 @@ def _load(root: Path, name: str, key: bytes, program: bytes) -> Entries:
         return {}
     gc.disable()
     try:
-        loaded: Entries = pickle.loads(memoryview(body)[len(program) :])
+        lines: list[_Line] = pickle.loads(memoryview(body)[len(program) :])
+        return {line[0]: _entry_of(*line) for line in lines}
     except Exception:
         # Whatever is wrong with it, it can be made again.
         return {}
     finally:
         gc.enable()
-    return loaded
+
+
+def _line_of(file: SourceFile, read: Read) -> _Line:
+    built = read.built
+    return (
+        file.path,
+        file.data,
+        (*file.stamp,),
+        file.taken,
+        (built.kind, built.name, built.record, built.problems),
+        read.problems,
+    )
+
+
+def _entry_of(
+    path: str,
+    data: bytes,
+    stamp: tuple[int, int, int, int],
+    taken: int,
+    built: tuple[str, str, object, tuple[Problem, ...]],
+    problems: tuple[Problem, ...],
+) -> tuple[SourceFile, Read]:
+    return SourceFile(path, data, Stamp(*stamp), taken), Read(Built(path, *built), problems)
 
 
 def keep_read(kept: Kept, files: tuple[SourceFile, ...], read: dict[str, Read]) -> None:
@@ -97,5 +130,6 @@ def keep_read(kept: Kept, files: tuple[SourceFile, ...], read: dict[str, Read]) 
 
 
 def _store(kept: Kept, name: str, key: bytes, entries: Entries) -> None:
-    body = kept.program + pickle.dumps(entries, pickle.HIGHEST_PROTOCOL)
+    lines = [_line_of(*entry) for entry in entries.values()]
+    body = kept.program + pickle.dumps(lines, pickle.HIGHEST_PROTOCOL)
     answers.write_sealed(str(kept.root), name, key, body)

@@ -39,6 +39,19 @@ def counter_name(written: str) -> str:
     return written.strip().lower().replace("_", "-")
 
 
+class Stored:
+    """A frozen record that is pickled as its class and its fields.
+
+    Of itself a slotted one goes through its fields one by one, in Python, both ways: for
+    every event of a fleet that is most of the time a command takes.
+    """
+
+    __slots__: tuple[str, ...] = ()
+
+    def __reduce__(self) -> tuple[type, tuple[object, ...]]:
+        return type(self), tuple([getattr(self, name) for name in self.__slots__])
+
+
 @dataclass(frozen=True, slots=True)
 class Span:
     """What is known of a counter: between `low` and `high`, both possible.
@@ -87,7 +100,7 @@ class Moment(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Ref:
+class Ref(Stored):
     """A reference to a standing thing: the name for the eye, the id decides."""
 
     name: str
@@ -101,7 +114,7 @@ class Ref:
 
 
 @dataclass(frozen=True, slots=True)
-class After:
+class After(Stored):
     """Directly after an event, or after the n-th flight of a flights event."""
 
     event: str
