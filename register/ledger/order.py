@@ -8,10 +8,11 @@ A flights event is cut into segments wherever another event is anchored inside i
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from functools import cached_property
+from heapq import heapify, heappop, heappush
 from itertools import pairwise
 from typing import Literal, NamedTuple
 
@@ -37,7 +38,7 @@ class _Day:
     tracks: list[list[Point]] = field(default_factory=list)
     roots: list[Event] = field(default_factory=list)
     index: dict[Point, int] = field(default_factory=dict)
-    later: list[int] | None = None
+    later: list[int] = field(default_factory=list)
 
 
 class Orders:
@@ -75,7 +76,7 @@ class Orders:
         if first != second:
             return "before" if first < second else "after"
         day = self._days[first]
-        if day.later is None:
+        if not day.later:
             day.later = self._close(day)
         a, b = day.index[one], day.index[other]
         if day.later[a] >> b & 1:
@@ -149,24 +150,29 @@ class Orders:
             (roots[event.id].order[:3], _move_rank(event), n) for n, event in enumerate(listed)
         ]
         first = [built.index[self._segments[event.id][0]] for event in listed]
-        before = [
-            sum(1 << n for n, one in enumerate(first) if self._is_before(built, one, other))
-            for other in first
-        ]
-        # Bit sets: on the day a fleet begins, every part of it may be installed.
-        found, waiting = [], (1 << len(listed)) - 1
-        while waiting:
-            ready = (
-                n for n, known in enumerate(before) if waiting >> n & 1 and not known & waiting
-            )
-            chosen = min(ready, key=wishes.__getitem__)
-            waiting ^= 1 << chosen
+        number = {point: n for n, point in enumerate(first)}
+        starts = sum(1 << point for point in first)
+        # On the day a fleet begins, every part of it may be installed: few of them are
+        # related, so each is looked at with its own followers only.
+        followers = [[number[b] for b in _bits(built.later[a] & starts)] for a in first]
+        earlier = [0] * len(listed)
+        for n in (n for following in followers for n in following):
+            earlier[n] += 1
+        ready = [wish for wish in wishes if not earlier[wish[-1]]]
+        heapify(ready)
+        found = []
+        while ready:
+            chosen = heappop(ready)[-1]
             found.append(listed[chosen])
+            for n in followers[chosen]:
+                earlier[n] -= 1
+                if not earlier[n]:
+                    heappush(ready, wishes[n])
         return found
 
     @staticmethod
     def _is_before(built: _Day, one: int, other: int) -> bool:
-        return built.later is not None and bool(built.later[one] >> other & 1)
+        return bool(built.later[one] >> other & 1)
 
     def _anchor(self, event: Event, here: dict[str, Event]) -> tuple[str, int] | None:
         """The event and flight number it follows; None with a problem if that cannot be."""
@@ -235,8 +241,9 @@ class Orders:
         for track in day.tracks:
             for one, two in pairwise(track):
                 later[day.index[one]] |= 1 << day.index[two]
-        for a, first in enumerate(day.roots):
-            for b, second in enumerate(day.roots):
+        timed = [(n, root) for n, root in enumerate(day.roots) if root.moment.instant is not None]
+        for a, first in timed:
+            for b, second in timed:
                 if a != b:
                     self._relate(day, later, a, first, b, second)
         return _closed(later)
@@ -274,10 +281,9 @@ class Orders:
                 chosen = min(waiting, key=lambda event: self._move_wish(day, event, waiting))
                 waiting.remove(chosen)
                 self._note_move(chosen)
-                if previous is not None and day.later is not None:
+                if previous is not None:
                     before = day.index[self._segments[previous.id][0]]
-                    day.later[before] |= 1 << day.index[self._segments[chosen.id][0]]
-                    day.later = _closed(day.later)
+                    _link(day.later, before, day.index[self._segments[chosen.id][0]])
                 previous = chosen
 
     def _move_wish(
@@ -307,17 +313,31 @@ def _closed(later: list[int]) -> list[int]:
     changed = True
     while changed:
         changed = False
-        for i, mask in enumerate(later):
-            grown = mask
-            rest = mask
-            while rest:
-                bit = rest & -rest
-                grown |= later[bit.bit_length() - 1]
-                rest ^= bit
+        # Most of what is later also stands later in the list: from its end, one pass does.
+        for i in reversed(range(len(later))):
+            mask = grown = later[i]
+            for one in _bits(mask):
+                grown |= later[one]
             if grown != mask:
                 later[i] = grown
                 changed = True
     return later
+
+
+def _link(later: list[int], one: int, other: int) -> None:
+    """Note in a closure that one point comes before another."""
+    gained = 1 << other | later[other]
+    for i, mask in enumerate(later):
+        if i == one or mask >> one & 1:
+            later[i] = mask | gained
+
+
+def _bits(mask: int) -> Iterator[int]:
+    """The numbers in a bit set."""
+    while mask:
+        bit = mask & -mask
+        yield bit.bit_length() - 1
+        mask ^= bit
 
 
 def _part_of(event: Event) -> str:
