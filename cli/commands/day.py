@@ -127,10 +127,11 @@ def _finish(asker: Asker, clerk: Clerk, form: AircraftForm, stamp: Stamp) -> boo
 
     try:
         form.walk.run()
-        # Tried alone first, so that a wrong answer never costs the whole form.
-        plan_day(clerk, [form.answer()], stamp)
     except GoBack:
         return False
+    try:
+        # Tried alone first, so that a wrong answer never costs the whole form.
+        plan_day(clerk, [form.answer()], stamp)
     except RegisterError as error:
         asker.refuse(error)
         return False

@@ -52,9 +52,9 @@ def each_flight_aims(clerk: Clerk, aircraft: str) -> tuple[Aim, ...]:
 
 
 def want_readings(aims: Sequence[Aim]) -> str:
-    """What is asked for, in one line: supply (V, at least 5), lash (mm)."""
-    readings = {item.name: item for aim in aims for item in aim.task.readings}
-    return want_words(tuple(readings.values()))
+    """What is asked for, in one line: redundant-supply: supply (V, at least 5); brakes: …"""
+    tasks = {aim.task.id: aim.task for aim in aims if aim.task.readings}
+    return "; ".join(f"{task.id}: {want_words(task.readings)}" for task in tasks.values())
 
 
 def parse_checks(clerk: Clerk, aims: Sequence[Aim], text: str) -> CheckLine | None:
