@@ -35,7 +35,6 @@ if TYPE_CHECKING:
     from register.views.flyday import Card, FlydayView
     from register.views.part import PartsView, PartView
     from register.views.programme import ProgrammesView, ProgrammeView
-    from register.views.why import WhyCounter, WhyTask
 
 
 @dataclass
@@ -258,32 +257,6 @@ def answer_snags(fleet: Fleet, day: date, typed: str | None, *, every: bool) -> 
 
     subject = find_subject(fleet, typed) if typed else None
     return view_snags(fleet.ledger_at(day), day, fleet.unread, subject, every=every)
-
-
-def answer_why(fleet: Fleet, day: date, typed: str, what: str) -> tuple[WhyTask, ...] | WhyCounter:
-    """The chain behind a task's state (one for each part it is on), or behind a counter."""
-    from register.entry.naming import match_name
-    from register.tasks.items import view_items
-    from register.tasks.life import view_life, view_lives
-    from register.views.why import view_why_counter, view_why_task
-
-    subject = find_subject(fleet, typed)
-    ledger = fleet.ledger_at(day)
-    counters = ledger.listed_counters(subject)
-    if subject[0] == "aircraft":
-        items = [*view_items(ledger, day, subject[1]), *view_lives(ledger, subject[1], day)]
-    else:
-        items = [item for item in view_items(ledger, day) if item.subject == subject]
-        life = view_life(ledger, subject[1], day)
-        items.extend([life] if life is not None else [])
-    tasks = {item.task.id for item in items}
-    word = what.strip().lower().replace("_", "-")
-    if word in counters and word not in tasks:
-        return view_why_counter(ledger, subject, word)
-    name = match_name(word, {*tasks, *counters}, f"task or counter of {subject[1]}")
-    if name in counters and name not in tasks:
-        return view_why_counter(ledger, subject, name)
-    return tuple(view_why_task(ledger, item, day) for item in items if item.task.id == name)
 
 
 def answer_changes(before: Fleet, after: Fleet, plan: Plan, day: date) -> tuple[str, ...]:

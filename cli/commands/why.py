@@ -17,14 +17,18 @@ def command(
         str, typer.Argument(help="An aircraft or part.", autocompletion=complete_subject)
     ],
     what: Annotated[
-        str, typer.Argument(help="A task, or a counter.", autocompletion=complete_task)
-    ],
+        str | None,
+        typer.Argument(
+            help="A task, a counter, a part, a snag's id or a paper; nothing for every reason.",
+            autocompletion=complete_task,
+        ),
+    ] = None,
     every: Annotated[bool, typer.Option("--all", help="Every record, not the last few.")] = False,
 ) -> None:
-    """Explain a task's state or a counter: rule, basis, records and arithmetic."""
+    """Explain what is shown: rule, basis, records and arithmetic."""
     from cli.render.marks import note_unread
     from cli.render.why import render_why
-    from register.desk import answer_why
+    from register.answers import answer_why
 
     session = current_session()
     fleet = session.open()

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from cli.render.marks import day_words, state_span
+from cli.render.marks import day_words, standing_span, state_span
 from cli.render.screen import Column, Screen, Span
 from cli.render.shapes import (
     Shape,
+    aircraft_shape,
     basis_shape,
     forecast_shape,
     full_span_shape,
@@ -15,18 +16,26 @@ from cli.render.shapes import (
     place_shape,
 )
 from cli.session import Session
+from register.answers import Why
 from register.records.programmes import Task
 from register.records.values import NOTHING
 from register.tasks.limits import span_words
 from register.tasks.reasons import Step
 from register.views.changes import counter_words, left_phrase
 from register.views.why import Addend, WhyCounter, WhyTask, span_total_words
+from register.views.why_finding import WhyAircraft, WhyFinding
 
 MOST_RECORDS = 12
 
 
-def render_why(session: Session, answer: tuple[WhyTask, ...] | WhyCounter, *, every: bool) -> None:
-    """The chain behind a task, or behind a counter."""
+def render_why(session: Session, answer: Why, *, every: bool) -> None:
+    """The chain behind a task, a counter, a finding, or all reasons of an aircraft."""
+    if isinstance(answer, WhyAircraft):
+        session.show(_aircraft_screen(answer, session), _aircraft_data(answer, session))
+        return
+    if isinstance(answer, WhyFinding):
+        session.show(_finding_screen(answer, session), _finding_data(answer, session))
+        return
     if isinstance(answer, WhyCounter):
         session.show(_counter_screen(answer, every=every), _counter_data(answer))
         return
@@ -104,6 +113,52 @@ def _task_notes(screen: Screen, task: Task) -> None:
         _said(screen, "if out", task.if_out)
     if task.caution:
         _said(screen, "caution", task.caution)
+
+
+def _aircraft_screen(view: WhyAircraft, session: Session) -> Screen:
+    found = view.found
+    screen = Screen()
+    screen.title(f"Why: standing of {found.aircraft}", day_words(session.on))
+    screen.line(standing_span(found.standing))
+    for reason in found.reasons:
+        screen.line(f"{reason.standing.replace('-', ' ')}: {reason.says}", 2, 2)
+        if reason.place is not None:
+            screen.line(Span(f"{reason.place.file}:{reason.place.line}", "faint"), 4)
+        what = reason.name if reason.kind != "life" else reason.subject
+        if reason.kind in ("task", "life", "snag", "deferral", "paper"):
+            screen.line(f"tailsheaf why {found.aircraft} {what}", 4)
+        elif reason.mend:
+            screen.line(reason.mend, 4)
+    if not found.reasons:
+        screen.line("nothing open is recorded", 2)
+    return screen
+
+
+def _aircraft_data(view: WhyAircraft, session: Session) -> Shape:
+    """The same shape as one aircraft of `flyday`."""
+    return {"version": 1, "on": session.on, **aircraft_shape(view.found)}
+
+
+def _finding_screen(view: WhyFinding, session: Session) -> Screen:
+    screen = Screen()
+    screen.title(f"Why: {view.title}", day_words(session.on))
+    screen.line(Span(view.state.replace("-", " "), "strong"))
+    for step in view.steps:
+        _step(screen, step)
+    for words in view.standing:
+        _said(screen, "so", Span(words, "strong"))
+    return screen
+
+
+def _finding_data(view: WhyFinding, session: Session) -> Shape:
+    return {
+        "version": 1,
+        "on": session.on,
+        "title": view.title,
+        "state": view.state,
+        "why": [{"says": step.says, "place": place_shape(step.place)} for step in view.steps],
+        "standing": list(view.standing),
+    }
 
 
 def _step(screen: Screen, step: Step) -> None:

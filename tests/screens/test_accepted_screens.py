@@ -24,6 +24,10 @@ SCREENS = {
     "why-task": ["why", "petrel", "motor-bearings", "--on", DAY],
     "why-life": ["why", "gear-l-5", "life", "--on", DAY],
     "why-counter": ["why", "te-114", "engine-minutes", "--on", DAY],
+    "why-aircraft": ["why", "kestrel", "--on", DAY],
+    "why-snag": ["why", "heron", "ka6e", "--on", DAY],
+    "why-paper": ["why", "heron", "jet-permit", "--on", DAY],
+    "why-part": ["why", "kestrel", "gear-l-5", "--on", DAY],
     "parts": ["parts", "--on", DAY],
     "part": ["parts", "te-114", "--on", DAY],
 }
@@ -79,3 +83,31 @@ def test_the_cautions_stand_where_they_belong() -> None:
     for words in (["flyday", DAY], ["due", "--on", DAY]):
         assert "You decide" in " ".join(show(words).split())
     assert "A record of a check is not the check." in show(["flyday", DAY, "--card"])
+
+
+def test_every_reason_of_the_flying_day_can_be_asked() -> None:
+    """Each reason of every aircraft in service has a line to type that explains it."""
+    import json
+
+    flyday = json.loads(show(["flyday", DAY, "--json"]))
+    asked = 0
+    for found in flyday["aircraft"]:
+        for reason in found["reasons"]:
+            if reason["kind"] not in ("task", "life", "snag", "deferral", "paper"):
+                continue
+            what = reason["subject"] if reason["kind"] == "life" else reason["name"]
+            why = json.loads(show(["why", found["aircraft"], what, "--on", DAY, "--json"]))
+            steps = why["why"] if "why" in why else why["items"][0]["why"]
+            assert any(step["place"] for step in steps)
+            asked += 1
+    assert asked >= 8
+
+
+def test_every_item_that_is_due_can_be_asked() -> None:
+    import json
+
+    due = json.loads(show(["due", "--json", "--on", DAY]))
+    for item in [item for item in due["items"] if item["state"] != "ok"]:
+        why = json.loads(show(["why", item["subject"], item["task"], "--on", DAY, "--json"]))
+        assert any(asked["state"] == item["state"] for asked in why["items"])
+        assert why["items"][0]["basis"]["kind"]

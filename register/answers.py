@@ -1,0 +1,84 @@
+"""Answers that need several views and the names as typed: the desk's other half."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from register.desk import Fleet, find_subject
+from register.entry.naming import match_name
+from register.findings.papers import covers
+from register.findings.snags import fold_snags
+from register.tasks.items import Item, view_items
+from register.tasks.life import LIFE_TASK, view_life, view_lives
+from register.views.why import WhyCounter, WhyTask, view_why_counter, view_why_task
+from register.views.why_finding import (
+    WhyAircraft,
+    WhyFinding,
+    view_why_aircraft,
+    view_why_paper,
+    view_why_snag,
+)
+
+if TYPE_CHECKING:
+    from register.ledger.counters import Subject
+    from register.ledger.ledger import Ledger
+
+Why = tuple[WhyTask, ...] | WhyCounter | WhyFinding | WhyAircraft
+SHORTEST_ID = 4
+
+
+def answer_why(fleet: Fleet, day: date, typed: str, what: str | None) -> Why:
+    """The chain behind whatever is shown of an aircraft or part.
+
+    `what` may be a task, a counter, a part of the aircraft, an open snag's id or a paper;
+    without it, every reason of the aircraft.
+    """
+    subject = find_subject(fleet, typed)
+    ledger = fleet.ledger_at(day)
+    if what is None:
+        if subject[0] == "aircraft":
+            return view_why_aircraft(ledger, subject[1], day)
+        what = LIFE_TASK
+    items = _items_of(ledger, subject, day)
+    word = what.strip().lower().replace("_", "-")
+    found = _find_finding(ledger, subject, word, day)
+    if found is not None:
+        return found
+    tasks = {item.task.id for item in items}
+    counters = [name for name in ledger.listed_counters(subject) if name not in tasks]
+    parts = {item.subject[1] for item in items if item.task.id == LIFE_TASK}
+    name = match_name(word, {*tasks, *counters, *parts}, f"task or counter of {subject[1]}")
+    if name in counters:
+        return view_why_counter(ledger, subject, name)
+    chosen = [item for item in items if name in (item.task.id, *_life_of(item))]
+    return tuple(view_why_task(ledger, item, day) for item in chosen)
+
+
+def _life_of(item: Item) -> tuple[str, ...]:
+    """The life of a part may be asked by the part's name."""
+    return (item.subject[1],) if item.task.id == LIFE_TASK else ()
+
+
+def _items_of(ledger: Ledger, subject: Subject, day: date) -> list[Item]:
+    if subject[0] == "aircraft":
+        return [*view_items(ledger, day, subject[1]), *view_lives(ledger, subject[1], day)]
+    items = [item for item in view_items(ledger, day) if item.subject == subject]
+    life = view_life(ledger, subject[1], day)
+    return [*items, life] if life is not None else items
+
+
+def _find_finding(ledger: Ledger, subject: Subject, word: str, day: date) -> WhyFinding | None:
+    """A snag by the beginning of its id, or a paper by its name."""
+    if subject[0] == "aircraft" and word in ledger.records.papers:
+        paper = ledger.records.papers[word]
+        if covers(ledger, paper, subject[1]):
+            return view_why_paper(ledger, paper, subject[1], day)
+    if len(word) < SHORTEST_ID:
+        return None
+    snags = [
+        snag
+        for snag in fold_snags(ledger).values()
+        if snag.id.startswith(word) and subject[1] in (snag.part, snag.found_on, *snag.hosts)
+    ]
+    return view_why_snag(ledger, snags[0], day) if len(snags) == 1 else None
