@@ -74,15 +74,20 @@ def _load(root: Path, name: str, key: bytes, program: bytes) -> Entries:
     body = answers.read_sealed(str(root), name, key)
     if body is None or not body.startswith(program):
         return {}
+    collecting = gc.isenabled()
     gc.disable()
     try:
         lines: list[_Line] = pickle.loads(memoryview(body)[len(program) :])
-        return {line[0]: _entry_of(*line) for line in lines}
+        entries = {line[0]: _entry_of(*line) for line in lines}
+        # All of it lives as long as the command: it is not searched for rings again and again.
+        gc.freeze()
+        return entries
     except Exception:
         # Whatever is wrong with it, it can be made again.
         return {}
     finally:
-        gc.enable()
+        if collecting:
+            gc.enable()
 
 
 def _line_of(file: SourceFile, read: Read) -> _Line:
