@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import gc
 import io
 import json
 import re
@@ -49,6 +50,8 @@ class _Heard(io.StringIO):
 
 def run_and_keep(argv: Sequence[str], question: Question | None) -> int:
     """Run one command line; keep its answer for the next time if it is one to keep."""
+    # A run is short: looking for cycles of garbage costs more than it frees.
+    gc.set_threshold(200_000, 50, 50)
     session = make_session()
     if question is None:
         return run_session(argv, session)

@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
+
 from cli.commands.table import COMMANDS
 from fleets import run
 from register.trouble import Exit

@@ -291,7 +291,9 @@ def _fix_touches(asked: Asked, start: Start, body: Fix) -> bool:
         snag = event.body
         part = asked.ledger.names.part_name(snag.part)
         if asked.subject[0] == "part":
-            if part != asked.subject[1] and snag.position != asked.position:
+            # The part itself, or whatever stood at its position of this aircraft.
+            placed = snag.position is not None and snag.position == asked.position
+            if part != asked.subject[1] and not (placed and _is_here(asked, snag.aircraft)):
                 continue
         elif not _is_here(asked, snag.aircraft):
             continue
