@@ -41,6 +41,7 @@ def plan_amend(clerk: Clerk, event: str, pairs: Sequence[str], stamp: Stamp) -> 
         )
     draft = Draft(clerk, stamp)
     values = _read_pairs(clerk, found, pairs)
+    _refuse_silent_lowering(clerk, found, values, stamp)
     earlier = clerk.ledger.settled.amendments.get(found.id, ())
     marker = f"none-{clerk.new_id()}"
     body: dict[str, Plain] = {
@@ -60,6 +61,21 @@ def plan_amend(clerk: Clerk, event: str, pairs: Sequence[str], stamp: Stamp) -> 
     draft.say(f"{short} ({tell_event(clerk, found)}): {_tell_changes(found, after, values)}")
     _warn_anchors(draft, found, after)
     return draft.plan(f"Amend {tell_event(clerk, found)}: {', '.join(values)}")
+
+
+def _refuse_silent_lowering(
+    clerk: Clerk, event: Event, values: dict[str, Plain], stamp: Stamp
+) -> None:
+    """A grounding rating is lowered only with its reason, whichever command does it."""
+    before = getattr(event.body, "severity", None)
+    after = values.get("severity", before)
+    if before == "grounding" and after != before and not stamp.note:
+        raise RegisterError(
+            "a grounding rating is lowered only with its reason",
+            mend=f"tailsheaf amend {clerk.short(event.id)} severity={after} "
+            '--note "why the rating was wrong"',
+            code="lowering-unexplained",
+        )
 
 
 def _quote(text: str) -> str:

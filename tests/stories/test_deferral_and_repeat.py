@@ -121,3 +121,13 @@ def test_two_deferrals_on_one_system_need_a_decision_in_view_of_both(owner: Owne
     assert f"--knowing {first[:4]}" in refused.err
     owner.says(FOUND, *line, "--knowing", first)
     assert owner.standing(FOUND, "gj")["standing"] == "limited"
+
+
+def test_a_grounding_rating_is_not_lowered_without_a_word(owner: Owner) -> None:
+    snag = owner.writes(FOUND, "snag", "gj", "hinge loose", "-s", "grounding")
+    for line in (["snag", snag, "-s", "limiting"], ["amend", snag, "severity=limiting"]):
+        refused = owner.says(FOUND, *line, exit_code=2)
+        assert "--note" in refused.err
+        assert owner.standing(FOUND, "gj")["standing"] == "grounded"
+    owner.says(FOUND, "amend", snag, "severity=limiting", "--note", "it was the wrong hinge")
+    assert owner.standing(FOUND, "gj")["standing"] == "limited"
