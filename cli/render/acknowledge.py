@@ -44,8 +44,11 @@ def acknowledge(session: Session, plan: Plan) -> None:
 def _write_data(session: Session, plan: Plan, outcome: Outcome) -> None:
     from register.desk import answer_changes
 
+    first = plan.written[0] if plan.written else None
     data = {
         "version": 1,
+        "id": first.id if first else None,
+        "path": first.path if first else None,
         "written": [{"id": item.id, "path": item.path, "kind": item.kind} for item in plan.written],
         "says": list(plan.says),
         "changed": list(answer_changes(session.open(), outcome.fleet, plan, session.today)),
