@@ -65,12 +65,23 @@ class Session:
 
     def open(self) -> Fleet:
         """Open the fleet, once per run."""
+        from time import monotonic
+
+        from cli.progress import Progress
         from cli.replay import find_key_path
         from register.desk import open_fleet
 
         found = getattr(self, "_fleet", None)
         if found is None:
-            found = open_fleet(self.start_folder, find_key_path(self.environment))
+            key_path = find_key_path(self.environment)
+            if not getattr(self.err, "isatty", lambda: False)():
+                found = open_fleet(self.start_folder, key_path)
+            else:
+                progress = Progress(self.err, monotonic)
+                try:
+                    found = open_fleet(self.start_folder, key_path, progress.tell)
+                finally:
+                    progress.end()
             self._fleet = found
         return found
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cached_property
@@ -67,7 +67,13 @@ class Fleet:
         return self.ledger.uncounted
 
 
-def open_fleet(start: Path, key_path: str | None = None) -> Fleet:
+#: Told how many files of how many are read.
+Tell = Callable[[int, int], None]
+#: So many files are read between two tellings.
+TELL_EVERY = 100
+
+
+def open_fleet(start: Path, key_path: str | None = None, tell: Tell | None = None) -> Fleet:
     """Find and read the fleet a folder lies in. Bad files become problems, never hide the rest.
 
     With `key_path`, what the files gave is kept for the next command under that key's seal.
@@ -80,10 +86,10 @@ def open_fleet(start: Path, key_path: str | None = None) -> Fleet:
             exit_code=Exit.CANNOT_RUN,
             code="no-fleet",
         )
-    return read_records(root, key_path)
+    return read_records(root, key_path, tell)
 
 
-def read_records(root: Path, key_path: str | None = None) -> Fleet:
+def read_records(root: Path, key_path: str | None = None, tell: Tell | None = None) -> Fleet:
     """bytes → nodes → records, every problem gathered."""
     here = Path(__file__).parent
     kept = open_kept(root, key_path, (str(here),))
@@ -94,18 +100,24 @@ def read_records(root: Path, key_path: str | None = None) -> Fleet:
     if zone != kept_zone(known):
         # Times without an offset were read by another home zone.
         known = {}
-    fleet = compose_fleet(root, sources, problems, known)
+    fleet = compose_fleet(root, sources, problems, known, tell)
     keep_read(kept, files, fleet.read)
     return fleet
 
 
 def compose_fleet(
-    root: Path, sources: dict[str, bytes], disk: tuple[Problem, ...], known: dict[str, Read]
+    root: Path,
+    sources: dict[str, bytes],
+    disk: tuple[Problem, ...],
+    known: dict[str, Read],
+    tell: Tell | None = None,
 ) -> Fleet:
     """Parse and build every source that is not known yet; problems are gathered."""
     zone = find_zone_of(sources)
     read: dict[str, Read] = {}
-    for path, data in sources.items():
+    for number, (path, data) in enumerate(sources.items()):
+        if tell is not None and number % TELL_EVERY == 0:
+            tell(number, len(sources))
         found = known.get(path)
         if found is None:
             parsed = parse_text(path, data)
