@@ -17,22 +17,22 @@ from register.trouble import Place
 # No character class here reaches beyond ASCII: such a class takes milliseconds to
 # compile. Characters that may not stand in a record are looked for once, in the text.
 _ESCAPE = r'\\(?:["\\/bfnrt]|u(?![dD][89a-fA-F])[0-9a-fA-F]{4})'
-QUOTED = rf'"(?:[^"\\\n\t]++|{_ESCAPE})*+"'
-_SHORT_QUOTED = rf'"(?:[^"\\\n\t]|{_ESCAPE}){{0,150}}+"'
+QUOTED = rf'"(?:[^"\\\n\t]++|{_ESCAPE})*"'
+_SHORT_QUOTED = rf'"(?:[^"\\\n\t]|{_ESCAPE}){{0,150}}"'
 KEY = rf"(?:[A-Za-z_][\w.-]{{0,150}}+|{_SHORT_QUOTED})"
 """A key, less its colon: far shorter than the 1,024 characters YAML allows."""
-WORDS = r"-?\w[\w.+/()',-]*+(?:\x20[\w.+/()',-]++)*+"
+WORDS = r"-?\w[\w.+/()',-]*+(?:\x20[\w.+/()',-]++)*"
 """A plain value of a whole line: words with one space between."""
-FLOW = rf"[\[{{](?:[\w\x20.+/(),:\[\]{{}}-]++|{QUOTED})*+"
+FLOW = rf"[\[{{](?:[\w\x20.+/(),:\[\]{{}}-]++|{QUOTED})*"
 """Whatever may be a value between brackets, spaces after it included; `read_flow` judges."""
 
-_FLOW_WORDS = r"-?\w[\w.+/()-]*+(?:\x20[\w.+/()-]++)*+"
+_FLOW_WORDS = r"-?\w[\w.+/()-]*+(?:\x20[\w.+/()-]++)*"
 # One match is (key, text or word, mark with the spaces around it). All that is left of
 # another form goes without a group, so that hostile text costs one look.
 _TOKEN = re.compile(
     rf"(?:({KEY}):\x20)?({QUOTED}|{_FLOW_WORDS})?(\x20*+[\[\]{{}},]\x20*+)|[\s\S]++"
 )
-_NUMBERS = re.compile(r"\[-?\w[\w.+-]*+(?:,\x20-?\w[\w.+-]*+)*+\]")
+_NUMBERS = re.compile(r"\[-?\w[\w.+-]*+(?:,\x20-?\w[\w.+-]*+)*\]")
 _ONE_ESCAPE = re.compile(_ESCAPE)
 _MEANS = {"b": "\b", "f": "\f", "n": "\n", "r": "\r", "t": "\t"}
 
