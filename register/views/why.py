@@ -9,7 +9,6 @@ from decimal import Decimal
 
 from register.ledger.counters import Contribution, Subject
 from register.ledger.ledger import Ledger
-from register.ledger.order import Point
 from register.records.bodies import Flights
 from register.records.values import NOTHING, Span, format_amount
 from register.standing.pace import Forecast, forecast, next_flight
@@ -188,11 +187,6 @@ def _which_flight(
         number = int((limit - before) // step) + 1
         return number, number
     return 1, body.count
-
-
-def point_words(point: Point) -> str:
-    """A point for showing: an event, or a flight of it."""
-    return point.event if point.high == 0 else f"{point.event}:{point.high}"
 
 
 def span_total_words(view: WhyCounter) -> str:
