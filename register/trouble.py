@@ -7,8 +7,9 @@ Being unable to go on is a `RegisterError`: raised once, caught once, at the edg
 from __future__ import annotations
 
 import enum
-from dataclasses import dataclass
 from typing import Literal, NamedTuple
+
+from msgspec import Struct
 
 Level = Literal["error", "warning"]
 
@@ -25,8 +26,7 @@ class Place(NamedTuple):
         return f"{self.file}:{self.line}:{self.column}"
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(Struct, frozen=True):
     """Something wrong with the data, with its place and the line that mends it.
 
     `code` is a stable kebab-case word. `mend` is required: what to type, in the

@@ -9,13 +9,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
+from msgspec import Struct
+
 Meaning = Literal[
     "plain", "strong", "faint", "stop", "limit", "attend", "unsure", "well", "heading", "command"
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Struct, frozen=True):
     """Some words with one meaning."""
 
     text: str
@@ -39,16 +40,14 @@ def text_of(words: Words) -> str:
     return "".join(span.text for span in spans_of(words))
 
 
-@dataclass(frozen=True, slots=True)
-class Title:
+class Title(Struct, frozen=True):
     """The first line: what this is, and of which day."""
 
     left: Words
     right: Words = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """One line of words; wrapped rows stand `hang` columns further in than `indent`."""
 
     words: Words
@@ -56,13 +55,11 @@ class Line:
     hang: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Gap:
+class Gap(Struct, frozen=True):
     """An empty line."""
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Struct, frozen=True):
     """A column of a table. The one `flexible` column takes what width is left and wraps."""
 
     head: str
@@ -70,8 +67,7 @@ class Column:
     flexible: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Struct, frozen=True):
     """Rows of words under heads. A row of one cell is a heading over those that follow."""
 
     columns: tuple[Column, ...]

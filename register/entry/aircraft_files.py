@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from register.entry.clerk import Clerk, Plan, Stamp
 from register.entry.drafting import Draft, count_words
@@ -35,8 +36,7 @@ from register.trouble import Place, RegisterError
 NEW_STAGE = "in-service"
 
 
-@dataclass(frozen=True, slots=True)
-class AircraftWish:
+class AircraftWish(Struct, frozen=True):
     """What is typed of an aircraft; nothing of it is required."""
 
     title: str | None = None

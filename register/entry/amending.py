@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from register.entry.amended_values import find_key, read_plain_number, read_value
 from register.entry.carried import CARRIED, CARRIED_ENGINE, is_carried, strip_carried

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import PurePosixPath
 
+from msgspec import Struct
+
 from register.entry.ids import SHORTEST, make_id, shorten_id
 from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
@@ -17,8 +19,7 @@ from register.text.nodes import Plain
 from register.trouble import Exit, RegisterError
 
 
-@dataclass(frozen=True, slots=True)
-class Stamp:
+class Stamp(Struct, frozen=True):
     """What every writing command takes: --at, --after, --by, --note, --source, as typed."""
 
     at: str | None = None
@@ -28,8 +29,7 @@ class Stamp:
     source: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class When:
+class When(Struct, frozen=True):
     """The day of an entry, and the time if one was given or taken."""
 
     day: date
@@ -43,8 +43,7 @@ class When:
         return self.instant.isoformat(timespec="minutes")
 
 
-@dataclass(frozen=True, slots=True)
-class Written:
+class Written(Struct, frozen=True):
     """One record that a plan writes."""
 
     id: str
@@ -52,8 +51,7 @@ class Written:
     kind: str
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(Struct, frozen=True):
     """Changes of files, the commit message, and the line that says what was written.
 
     `subjects` are whom it touches: what changed for them is said after writing.

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from register.entry.clerk import Clerk
 from register.entry.dones import check_one_subject
@@ -17,8 +18,7 @@ from register.trouble import RegisterError
 Given = dict[str, list[tuple[str | None, str]]]
 
 
-@dataclass(frozen=True, slots=True)
-class CheckLine:
+class CheckLine(Struct, frozen=True):
     """Checks that were done, with the readings given of them."""
 
     aims: tuple[Aim, ...]

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from register.entry.amounts import DAY_MINUTES, read_count, read_each, read_minutes
 from register.entry.carried import last_flights, per_flight_engine, per_flight_minutes
@@ -38,8 +40,7 @@ LETTERS = {
 _EACH = re.compile(r"(.+?) ?(?:each|e)")
 
 
-@dataclass(frozen=True, slots=True)
-class SwapLine:
+class SwapLine(Struct, frozen=True):
     """One part for another; after the n-th flight of the day, 0 before the first, None unknown."""
 
     old: str
@@ -47,8 +48,7 @@ class SwapLine:
     after: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class DoneLine:
+class DoneLine(Struct, frozen=True):
     """A task of the card's first lines, done before flying."""
 
     aim: Aim
@@ -56,8 +56,7 @@ class DoneLine:
     fail: bool
 
 
-@dataclass(frozen=True, slots=True)
-class AircraftDay:
+class AircraftDay(Struct, frozen=True):
     """What one aircraft did that day, as answered."""
 
     aircraft: str
@@ -69,8 +68,7 @@ class AircraftDay:
     each_flight: CheckLine | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Offered:
+class Offered(Struct, frozen=True):
     """What stands in brackets: taken from the last entry of the aircraft."""
 
     count: int

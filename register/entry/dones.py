@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from register.entry.clerk import Clerk, Plan, Stamp, Written
 from register.entry.drafting import Draft, count_words
@@ -24,8 +25,7 @@ from register.text.nodes import Plain
 from register.trouble import RegisterError
 
 
-@dataclass(frozen=True, slots=True)
-class DoneWords:
+class DoneWords(Struct, frozen=True):
     """A done as typed. `each` is TASK=VALUE or TASK:NAME=VALUE, for a list."""
 
     readings: Sequence[str] = ()
@@ -223,8 +223,7 @@ def record_list(
     return counted
 
 
-@dataclass(frozen=True, slots=True)
-class _Told:
+class _Told(Struct, frozen=True):
     """What is to be said of a list, task by task."""
 
     readings: list[str]

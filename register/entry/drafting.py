@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from register.entry.clerk import Clerk, Plan, Stamp, When, Written
 from register.entry.dates import read_when, take_now

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
+
+from msgspec import Struct
 
 from register.entry.amounts import read_count
 from register.entry.clerk import Clerk, Plan, Stamp
@@ -21,8 +22,7 @@ SAME_ACTION_CLOSINGS = 2
 _SPAN = re.compile(r"(\d{1,4}) ?(days?|d|weeks?|w)?")
 
 
-@dataclass(frozen=True, slots=True)
-class FixWords:
+class FixWords(Struct, frozen=True):
     """A fix as typed."""
 
     action: Sequence[str]
@@ -30,8 +30,7 @@ class FixWords:
     cause: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class DeferralWords:
+class DeferralWords(Struct, frozen=True):
     """A deferral as typed."""
 
     reason: str | None

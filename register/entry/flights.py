@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from decimal import Decimal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from register.entry.amounts import DAY_MINUTES, read_count, read_each, read_minutes
 from register.entry.carried import (
@@ -31,8 +33,7 @@ NO_PACK = ("none", "-", "no")
 UNKNOWN = "?"
 
 
-@dataclass(frozen=True, slots=True)
-class FlightWords:
+class FlightWords(Struct, frozen=True):
     """A flights entry as typed; None is what was not said."""
 
     count: str | int | None = None
@@ -45,8 +46,7 @@ class FlightWords:
     counters: Sequence[str] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Minutes:
+class _Minutes(Struct, frozen=True):
     total: Decimal | None
     each: tuple[Decimal, ...]
     carried: str | None = None

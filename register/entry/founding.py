@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import random
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from register.entry import fleets
 from register.storage.founding import check_ground, find_local_zone, fit_changes, make_ground
 from register.storage.journal import write_machine_id
 
 
-@dataclass(frozen=True, slots=True)
-class Founding:
+class Founding(Struct, frozen=True):
     """What a new fleet is to be; an option not given is None."""
 
     name: str | None = None

@@ -5,8 +5,9 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from register.entry.clerk import Clerk, Plan, Written
 from register.entry.naming import check_new_name
@@ -22,8 +23,7 @@ from register.trouble import RegisterError
 _TYPO = 0.8
 
 
-@dataclass(frozen=True, slots=True)
-class KitWish:
+class KitWish(Struct, frozen=True):
     """What is typed of a kit."""
 
     title: str | None = None
@@ -37,8 +37,7 @@ class KitWish:
         return self == KitWish()
 
 
-@dataclass(frozen=True, slots=True)
-class GivenPosition:
+class GivenPosition(Struct, frozen=True):
     """A position as typed: `engine=turbine!`."""
 
     name: str

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from register.entry.naming import match_name
 from register.ledger.counters import Subject
@@ -19,8 +20,7 @@ from register.trouble import RegisterError
 _VALUE = re.compile(r"([+-]?\d{1,9}(?:\.\d{1,6})?) ?([^\W\d_].{0,19}|[%°‰].{0,19})?")
 
 
-@dataclass(frozen=True, slots=True)
-class Taken:
+class Taken(Struct, frozen=True):
     """One reading taken, and what it is worth: out of bounds, a baseline, or neither."""
 
     measured: Measured

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from zoneinfo import ZoneInfo
+
+from msgspec import Struct
 
 from register.entry.amounts import read_count, read_minutes
 from register.entry.dates import read_day
@@ -23,8 +24,7 @@ _MONTH = re.compile(r"((?:19|20)\d\d)-(0[1-9]|1[0-2])~")
 MOST = 10**7
 
 
-@dataclass(frozen=True, slots=True)
-class GivenCounter:
+class GivenCounter(Struct, frozen=True):
     """One opening counter as typed; `value` None: not known."""
 
     counter: str
@@ -39,8 +39,7 @@ class GivenCounter:
         return {"value": plain_number(self.value), "known": self.known}
 
 
-@dataclass(frozen=True, slots=True)
-class GivenDone:
+class GivenDone(Struct, frozen=True):
     """One last-done as typed: a task or a whole group, perhaps on one part."""
 
     word: str
@@ -155,8 +154,7 @@ def _read_month(text: str) -> date | None:
     return date(int(found[1]), int(found[2]), 15) if found else None
 
 
-@dataclass(frozen=True, slots=True)
-class Unstated:
+class Unstated(Struct, frozen=True):
     """Counters that had something behind them, though nobody said how much."""
 
     counters: tuple[GivenCounter, ...]
@@ -203,8 +201,7 @@ def enter_counters(sheet: Sheet, given: Iterable[GivenCounter], as_of: date | No
         sheet.set(("opening", "counters", item.counter), item.plain, f"opening {item.counter}")
 
 
-@dataclass(frozen=True, slots=True)
-class DoneEntry:
+class DoneEntry(Struct, frozen=True):
     """One entry of opening.tasks to be written."""
 
     task: str

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from register.entry.clerk import Clerk, Plan
 from register.entry.dates import read_day
@@ -20,8 +21,7 @@ KINDS = ("permit", "insurance", "competence", "registration", "other")
 MOST_WARN_DAYS = 3650
 
 
-@dataclass(frozen=True, slots=True)
-class PaperWish:
+class PaperWish(Struct, frozen=True):
     """What is typed of a paper."""
 
     title: str | None = None

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+
+from msgspec import Struct
 
 from register.entry.clerk import Clerk, Plan, Stamp
 from register.entry.dates import read_day
@@ -38,8 +39,7 @@ ASSIGNED_KINDS = frozenset({"battery"})
 _WINDOW = re.compile(r"±|\+|early|late|window|(?<=\d)\s*-\s*\d")
 
 
-@dataclass(frozen=True, slots=True)
-class PartWish:
+class PartWish(Struct, frozen=True):
     """What is typed of a part; only the kind of a new one is required."""
 
     kind: str | None = None
@@ -61,8 +61,7 @@ class PartWish:
         return self == PartWish()
 
 
-@dataclass(frozen=True, slots=True)
-class GivenLife:
+class GivenLife(Struct, frozen=True):
     """One life limit as typed: a counter's limit, months, or a date."""
 
     counter: str | None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from register.entry.clerk import Clerk, Plan, Stamp, Written
 from register.entry.drafting import Draft, join_names, with_article
@@ -21,8 +21,7 @@ from register.text.nodes import Plain
 from register.trouble import RegisterError
 
 
-@dataclass(frozen=True, slots=True)
-class InstallWords:
+class InstallWords(Struct, frozen=True):
     """Where a part goes, as typed: an aircraft and a position, or into another part."""
 
     aircraft: str | None = None

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from register.entry.clerk import Clerk, Plan, Written
 from register.entry.naming import check_new_name, match_name
@@ -17,8 +18,7 @@ from register.trouble import Exit, Place, RegisterError
 _TITLE = b"\ntitle:"
 
 
-@dataclass(frozen=True, slots=True)
-class Copied:
+class Copied(Struct, frozen=True):
     """A starter programme as it will stand in the fleet."""
 
     name: str
@@ -65,8 +65,7 @@ def say_copied(copied: Copied) -> str:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Followed:
+class Followed(Struct, frozen=True):
     """A programme, or one group of it, that an aircraft is to follow."""
 
     name: str

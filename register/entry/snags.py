@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from register.entry.clerk import Clerk, Plan, Stamp
 from register.entry.drafting import Draft, check_words
@@ -26,8 +27,7 @@ GROUNDING = "grounding"
 _MESSAGE_WORDS = 60
 
 
-@dataclass(frozen=True, slots=True)
-class SnagWords:
+class SnagWords(Struct, frozen=True):
     """A snag as typed: the words, and what else was said of it."""
 
     words: Sequence[str]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from register.entry.clerk import Clerk
 from register.entry.drafting import join_names, with_article
@@ -17,8 +17,7 @@ from register.trouble import RegisterError
 START_LISTS = ("day", "season", "gap", "layup")
 
 
-@dataclass(frozen=True, slots=True)
-class Aim:
+class Aim(Struct, frozen=True):
     """One task on one subject; `position` where the part stands."""
 
     task: Task

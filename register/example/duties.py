@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 from random import Random
+
+from msgspec import Struct
 
 from register.text.nodes import Plain
 
 
-@dataclass(frozen=True, slots=True)
-class Gauge:
+class Gauge(Struct, frozen=True):
     """A reading that creeps: the first value, what each done adds, and the scatter."""
 
     name: str
@@ -26,8 +26,7 @@ class Gauge:
         return {"name": self.name, "value": value.quantize(start), "unit": self.unit}
 
 
-@dataclass(frozen=True, slots=True)
-class Duty:
+class Duty(Struct, frozen=True):
     """One task as the owner has it in his head."""
 
     task: str

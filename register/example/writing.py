@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 from random import Random
+
+from msgspec import Struct
 
 from register.text.emitting import render_yaml
 from register.text.nodes import Plain
@@ -43,8 +44,7 @@ def _last_sunday(year: int, month: int) -> date:
     return last - timedelta(days=(last.weekday() + 1) % 7)
 
 
-@dataclass(frozen=True, slots=True)
-class Written:
+class Written(Struct, frozen=True):
     """One event as it will be written down."""
 
     folder: str

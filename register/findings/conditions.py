@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from register.ledger.ledger import Ledger
 from register.records.bodies import Condition
@@ -11,8 +11,7 @@ from register.records.standing_files import Position
 from register.trouble import Place
 
 
-@dataclass(frozen=True, slots=True)
-class ConditionState:
+class ConditionState(Struct, frozen=True):
     """What condition a part is in, since which record, and why."""
 
     part: str
@@ -39,8 +38,7 @@ def view_condition(ledger: Ledger, part: str) -> ConditionState:
     return ConditionState(part, file.condition, None, None, Place(file.path))
 
 
-@dataclass(frozen=True, slots=True)
-class Unusable:
+class Unusable(Struct, frozen=True):
     """A part that is fitted to, or used with, an aircraft though it is not serviceable."""
 
     state: ConditionState

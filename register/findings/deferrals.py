@@ -6,9 +6,10 @@ excluding it); the first date is kept through every extension; either limit ends
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+
+from msgspec import Struct
 
 from register.findings.snags import SnagState
 from register.ledger.ledger import Ledger
@@ -17,8 +18,7 @@ from register.records.events import Event
 from register.records.values import NOTHING, Span
 
 
-@dataclass(frozen=True, slots=True)
-class DeferralState:
+class DeferralState(Struct, frozen=True):
     """How a deferral stands. `flights_left` is the least that may be left; None: no limit."""
 
     event: Event

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from typing import Literal
+
+from msgspec import Struct
 
 from register.ledger.ledger import Ledger
 from register.records.standing_files import PaperFile
@@ -13,8 +14,7 @@ from register.trouble import Place
 PaperStanding = Literal["in-date", "soon", "expired", "not-yet", "cannot-tell"]
 
 
-@dataclass(frozen=True, slots=True)
-class PaperState:
+class PaperState(Struct, frozen=True):
     """A paper on a day."""
 
     paper: PaperFile

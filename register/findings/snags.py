@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import defaultdict
-from dataclasses import dataclass
 from datetime import date
 from weakref import WeakKeyDictionary
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
@@ -24,8 +26,7 @@ REPEAT_FLIGHTS = 15
 REFIX_FLIGHTS = 5
 
 
-@dataclass(frozen=True, slots=True)
-class SnagState:
+class SnagState(Struct, frozen=True):
     """One snag as it stands now. `aircraft` is whom it touches now, None if on the shelf."""
 
     id: str
@@ -273,7 +274,6 @@ def _current_deferral(
 
 
 def _mark_repeats(ledger: Ledger, states: dict[str, SnagState]) -> dict[str, SnagState]:
-    from dataclasses import replace
 
     groups: dict[tuple[str, str], list[SnagState]] = defaultdict(list)
     for state in states.values():

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
+
+from msgspec import Struct
 
 from register.git.configuration import Entry, parse_config
 from register.git.repository import adopt_marker, refuse_no_repository
@@ -41,8 +42,7 @@ _DRIVER = re.compile(r"(?:^|\s)(?:filter|diff|merge)=\S")
 Sort = Literal["runs", "redirects"]
 
 
-@dataclass(frozen=True, slots=True)
-class Trap:
+class Trap(Struct, frozen=True):
     """One thing that could run or lead elsewhere: file, line (0: the file itself), words.
 
     `mend` is the line to type where it must go before the fleet can be adopted.
@@ -55,8 +55,7 @@ class Trap:
     mend: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Stranger:
+class Stranger(Struct, frozen=True):
     """A repository as its files tell: whether it is ours already, and its traps."""
 
     root: Path

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from register.git.blobs import hash_blob
 from register.git.commit import Committed, commit_files, read_identity
@@ -30,8 +31,7 @@ from register.trouble import Exit, RegisterError
 NO_HISTORY = "not a git repository: saved on disk, no history"
 
 
-@dataclass(frozen=True, slots=True)
-class Applied:
+class Applied(Struct, frozen=True):
     """What was done: the commit, what an earlier write left, what to know.
 
     `commit` is None where nothing had to be committed or there is no history;

@@ -13,6 +13,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from subprocess import CompletedProcess
 
+from msgspec import Struct
+
 from register.git.wrapper import build_environment, git_failed, start_git
 from register.storage import journal, keeping, rescue
 
@@ -22,8 +24,7 @@ _OLD = 15 * 60.0
 _WRITE_LASTS = 60.0
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """One thing found: a stable code, its fleet-relative place, what is wrong, what was done.
 
     `deed` is empty where nothing can be or need be done; `damage` is False for

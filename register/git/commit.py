@@ -11,8 +11,9 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from register.git.blobs import hash_blob
 from register.git.history import paths_not_in_history, read_history
@@ -51,8 +52,7 @@ _INDEX_PAUSES = (0.05, 0.1, 0.2, 0.4, 0.8)
 """Seconds to wait for another program's hold on the index, in turn."""
 
 
-@dataclass(frozen=True, slots=True)
-class Committed:
+class Committed(Struct, frozen=True):
     """What a commit did.
 
     `commit` is the branch's tip afterwards (None: the branch has no commit),
@@ -67,8 +67,7 @@ class Committed:
     note: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class _Tip:
+class _Tip(Struct, frozen=True):
     """A branch's tip (None: unborn) and the object ids of some paths in it."""
 
     commit: str | None

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 _SECTION = re.compile(r'\[([A-Za-z0-9.-]+)(?:[ \t]+"((?:[^"\\\n]|\\.)*)")?[ \t]*\]')
 _KEY = re.compile(r"[A-Za-z][A-Za-z0-9-]*")
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """One setting: file, line from 1, section and key in lower case, value.
 
     `sub` is the part in quotes, as written. A line that cannot be read has the

@@ -5,10 +5,11 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
-from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from register.git.blobs import hash_blob
 from register.git.repository import read_own_marker
@@ -36,8 +37,7 @@ if TYPE_CHECKING:
 _PLAIN_MODES = (b"100644", b"100755")
 
 
-@dataclass(frozen=True, slots=True)
-class Revision:
+class Revision(Struct, frozen=True):
     """One commit that touched a file: id, author's name, author's time, first line."""
 
     commit: str

@@ -9,8 +9,9 @@ word. Files of the fleet are never touched. Everything taken away lies in
 from __future__ import annotations
 
 from contextlib import nullcontext
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from register.git.apply import recover
 from register.git.case import Case, Finding
@@ -44,8 +45,7 @@ ALTERNATES = ".git/objects/info/alternates"
 _MOST_LINES = 40
 
 
-@dataclass(frozen=True, slots=True)
-class Doctoring:
+class Doctoring(Struct, frozen=True):
     """What the doctor found and did.
 
     `looked_only`: nothing was touched. `has_history`: False where the fleet has

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 _ID = re.compile(rb"[0-9a-f]{40}(?:[0-9a-f]{24})?")
 _PACKED = re.compile(rb"([0-9a-f]{40}(?:[0-9a-f]{24})?) (refs/[^\s~^:?*\[\\\x00-\x20\x7f]+)")
@@ -15,8 +16,7 @@ _LOG = re.compile(rb"([0-9a-f]{40}(?:[0-9a-f]{24})?) ([0-9a-f]{40}(?:[0-9a-f]{24
 _BAD_NAME = re.compile(r"[\x00-\x20\x7f~^:?*\[\\]|\.\.|@\{|//|/\.|\.lock(?:/|$)|[./]$")
 
 
-@dataclass(frozen=True, slots=True)
-class Packed:
+class Packed(Struct, frozen=True):
     """A packed-refs file: its names with their ids, its good lines, and its bad ones."""
 
     ids: dict[str, str]

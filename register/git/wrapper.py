@@ -14,9 +14,10 @@ import re
 import shutil
 import subprocess
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+
+from msgspec import Struct
 
 from register.storage import keeping
 from register.trouble import Exit, RegisterError
@@ -61,8 +62,7 @@ _KEPT_VARIABLES = frozenset(
 ) | {"GIT_CONFIG_GLOBAL"}
 
 
-@dataclass(frozen=True, slots=True)
-class Marker:
+class Marker(Struct, frozen=True):
     """What the marker in `.git/tailsheaf` says: the branch the records are on."""
 
     branch: str

@@ -7,7 +7,7 @@ things of a day decide, the answer is found by walking through every order.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from register.ledger.order import Orders, Point
 from register.ledger.places import Spell
@@ -16,8 +16,7 @@ from register.ledger.places import Spell
 MOST_BRANCHES = 4000
 
 
-@dataclass(frozen=True, slots=True)
-class Doubt:
+class Doubt(Struct, frozen=True):
     """A piece that perhaps counts. Each way is a chain of stays from the part to the aircraft.
 
     An empty way is always open; `free` means that no order tells (a pack not named).

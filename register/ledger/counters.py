@@ -10,9 +10,10 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+
+from msgspec import Struct
 
 from register.ledger.admissible import DayWalk, Doubt
 from register.ledger.amounts import flights_amount
@@ -29,16 +30,14 @@ Subject = tuple[str, str]
 """("aircraft", name) or ("part", name)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(Struct, frozen=True):
     """One segment of an event that counts for a subject; `sure` false means perhaps."""
 
     point: Point
     sure: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Contribution:
+class Contribution(Struct, frozen=True):
     """One event that counts for a subject."""
 
     event: Event

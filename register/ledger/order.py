@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from functools import cached_property
 from heapq import heapify, heappop, heappush
 from itertools import pairwise
 from typing import Literal, NamedTuple
+
+from msgspec import Struct, field
 
 from register.records.bodies import Flights, Install, Remove
 from register.records.events import Event
@@ -31,8 +32,7 @@ class Point(NamedTuple):
     high: int = 0
 
 
-@dataclass(slots=True)
-class _Day:
+class _Day(Struct):
     """One day: tracks (each a known sequence), and the closure of all known order."""
 
     tracks: list[list[Point]] = field(default_factory=list)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from register.ledger.order import Orders, Point
 from register.records.bodies import Charge, EngineRun, Flights, Install, Remove, TaskDone
@@ -14,24 +15,21 @@ from register.records.values import Ref
 from register.trouble import Problem
 
 
-@dataclass(frozen=True, slots=True)
-class Edge:
+class Edge(Struct, frozen=True):
     """An end of a spell: the two points between which it lies; one point when known."""
 
     earliest: Point
     latest: Point
 
 
-@dataclass(frozen=True, slots=True)
-class UseSpell:
+class UseSpell(Struct, frozen=True):
     """A part in use with an aircraft since a day it was named; `end` is its removal."""
 
     since: date
     end: Point | None
 
 
-@dataclass(frozen=True, slots=True)
-class Spell:
+class Spell(Struct, frozen=True):
     """One stay of a part. `aircraft` or `into` names the host; `end` None means still there."""
 
     part: str

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from register.records.bodies import SEVERITIES, Amendment, Withdrawal
 from register.records.events import Event, build_event
@@ -22,8 +24,7 @@ _FIXED_KEYS = frozenset({"record", "id"})
 _FIRST = datetime(1950, 1, 1, tzinfo=UTC)
 
 
-@dataclass(frozen=True, slots=True)
-class Settled:
+class Settled(Struct, frozen=True):
     """Events that count, those withdrawn (id -> by which event), and what was odd."""
 
     events: tuple[Event, ...]

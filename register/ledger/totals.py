@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+
+from msgspec import Struct
 
 from register.records.values import ZERO, Span
 
 
-@dataclass(slots=True)
-class Days:
+class Days(Struct):
     """Daily sums of one counter of one subject, with running totals."""
 
     days: list[date]

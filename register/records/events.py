@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
+
+from msgspec import Struct
 
 from register.records.bodies import Body
 from register.records.body_readers import READERS
 from register.records.fields import Fields
 from register.records.scalars import nearest
-from register.records.values import After, Moment, Stored
+from register.records.values import After, Moment
 from register.text.nodes import Mapping
 from register.text.parsing import parse_text
 from register.trouble import Place, Problem
@@ -63,8 +64,7 @@ class Origin:
         return hash(self.path)
 
 
-@dataclass(frozen=True, slots=True)
-class Event(Stored):
+class Event(Struct, frozen=True):
     """One immutable fact with a time. `origin` is what it was built from."""
 
     kind: str

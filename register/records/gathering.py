@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo
+
+from msgspec import Struct, field
 
 from register.records.events import Event, build_event
 from register.records.programmes import ProgrammeFile, build_programme
@@ -26,8 +27,7 @@ from register.text.nodes import Mapping, Scalar
 from register.trouble import Place, Problem
 
 
-@dataclass(slots=True)
-class Records:
+class Records(Struct):
     """Everything read. `unread` names files not read whole: answers are not complete."""
 
     fleet: FleetFile = field(default_factory=FleetFile)
@@ -60,8 +60,7 @@ class Records:
             self.unread.append(path)
 
 
-@dataclass(frozen=True, slots=True)
-class Built:
+class Built(Struct, frozen=True):
     """What one file gave: its record, if any, and the problems met in building it."""
 
     path: str
@@ -71,8 +70,7 @@ class Built:
     problems: tuple[Problem, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Read:
+class Read(Struct, frozen=True):
     """One file read: what it gave, and what was odd in its text."""
 
     built: Built

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+
+from msgspec import Struct, field
 
 from register.records.fields import Fields
 from register.records.scalars import read_amount
@@ -15,8 +16,7 @@ from register.trouble import Place
 KNOWNS: tuple[Known, ...] = ("known", "estimated", "unknown")
 
 
-@dataclass(frozen=True, slots=True)
-class OpeningTask:
+class OpeningTask(Struct, frozen=True):
     """A task last done before the register began."""
 
     task: str
@@ -27,8 +27,7 @@ class OpeningTask:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
+class Opening(Struct, frozen=True):
     """Opening counters and last-done tasks. A counter not named is zero and known: new."""
 
     as_of: date | None = None

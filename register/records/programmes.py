@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from register.records.fields import Fields
 from register.records.scalars import NAME_PATTERN
@@ -31,8 +33,7 @@ STARTS = (
 CARD_STARTS = frozenset({"each-flight", "charge", "fuel-mix"})
 
 
-@dataclass(frozen=True, slots=True)
-class CounterInterval:
+class CounterInterval(Struct, frozen=True):
     """Every `amount` of a counter; `early`/`late` is by how much it may slide."""
 
     counter: str
@@ -47,8 +48,7 @@ class CounterInterval:
         return self.counter
 
 
-@dataclass(frozen=True, slots=True)
-class CalendarInterval:
+class CalendarInterval(Struct, frozen=True):
     """Every `amount` of months, calendar months or days; the window is in days."""
 
     unit: str
@@ -66,8 +66,7 @@ class CalendarInterval:
 Interval = CounterInterval | CalendarInterval
 
 
-@dataclass(frozen=True, slots=True)
-class Start:
+class Start(Struct, frozen=True):
     """Something other than an interval that opens a task."""
 
     when: str
@@ -82,8 +81,7 @@ class Start:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class ReadingWanted:
+class ReadingWanted(Struct, frozen=True):
     """A reading a task asks for, with its bounds; or bounds relative to the baseline."""
 
     name: str
@@ -97,8 +95,7 @@ class ReadingWanted:
     basis: Basis
 
 
-@dataclass(frozen=True, slots=True)
-class Terms:
+class Terms(Struct, frozen=True):
     """Intervals in force from a day on."""
 
     since: date | None
@@ -107,8 +104,7 @@ class Terms:
     reset: str
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
+class Task(Struct, frozen=True):
     """One thing to do. `on` is aircraft, position or part_kind with its name."""
 
     id: str
@@ -148,8 +144,7 @@ class Task:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class ProgrammeFile:
+class ProgrammeFile(Struct, frozen=True):
     """programmes/<name>.yaml."""
 
     name: str

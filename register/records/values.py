@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Literal, NamedTuple
+
+from msgspec import Struct
 
 from register.trouble import Place
 
@@ -39,21 +40,7 @@ def counter_name(written: str) -> str:
     return written.strip().lower().replace("_", "-")
 
 
-class Stored:
-    """A frozen record that is pickled as its class and its fields.
-
-    Of itself a slotted one goes through its fields one by one, in Python, both ways: for
-    every event of a fleet that is most of the time a command takes.
-    """
-
-    __slots__: tuple[str, ...] = ()
-
-    def __reduce__(self) -> tuple[type, tuple[object, ...]]:
-        return type(self), tuple([getattr(self, name) for name in self.__slots__])
-
-
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Struct, frozen=True):
     """What is known of a counter: between `low` and `high`, both possible.
 
     `high` None means no upper bound is known: unknown never becomes zero.
@@ -99,8 +86,7 @@ class Moment(NamedTuple):
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Ref(Stored):
+class Ref(Struct, frozen=True):
     """A reference to a standing thing: the name for the eye, the id decides."""
 
     name: str
@@ -113,8 +99,7 @@ class Ref(Stored):
         return f"{self.name}.{self.id}" if self.id else self.name
 
 
-@dataclass(frozen=True, slots=True)
-class After(Stored):
+class After(Struct, frozen=True):
     """Directly after an event, or after the n-th flight of a flights event."""
 
     event: str
@@ -122,8 +107,7 @@ class After(Stored):
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class Basis:
+class Basis(Struct, frozen=True):
     """Where a figure comes from; shown wherever it decides something."""
 
     kind: str

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from register.findings.deferrals import view_deferral
 from register.findings.snags import SnagState, fold_snags
@@ -25,8 +26,7 @@ from register.tasks.life import view_lives
 from register.trouble import Place
 
 
-@dataclass(frozen=True, slots=True)
-class During:
+class During(Struct, frozen=True):
     """Something that falls due during the day, and before which flight it must be done."""
 
     kind: str
@@ -39,8 +39,7 @@ class During:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class AircraftDay:
+class AircraftDay(Struct, frozen=True):
     """One aircraft on one day. `items` are all its tasks and lives; `reasons` worst first."""
 
     aircraft: str

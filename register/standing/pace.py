@@ -5,11 +5,12 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import ROUND_CEILING, Decimal
 from itertools import accumulate
 from weakref import WeakKeyDictionary
+
+from msgspec import Struct
 
 from register.ledger.amounts import DEFAULT_PER_FLIGHT
 from register.ledger.counters import Subject
@@ -25,8 +26,7 @@ LEAST_DAYS = 5
 LONGEST_FORECAST_DAYS = 3 * 366
 
 
-@dataclass(frozen=True, slots=True)
-class NextFlight:
+class NextFlight(Struct, frozen=True):
     """What the next flight adds to a counter, and how that is known."""
 
     amount: Decimal
@@ -95,8 +95,7 @@ def _most_recent(ledger: Ledger, aircraft: str, counter: str) -> NextFlight:
     return NextFlight(ZERO, "not recorded by flight")
 
 
-@dataclass(frozen=True, slots=True)
-class Forecast:
+class Forecast(Struct, frozen=True):
     """When a counter limit will be reached, from the aircraft's own pattern of flying."""
 
     likely: date | None
@@ -144,8 +143,7 @@ def _forecast(pace: _Pace, left: Decimal) -> Forecast | None:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Pace:
+class _Pace(Struct, frozen=True):
     """How an aircraft flies: what its flying days added, smallest first, and the flying
     days to expect by the end of each day after `start`."""
 

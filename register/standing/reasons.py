@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 from typing import Literal
+
+from msgspec import Struct
 
 from register.findings.conditions import view_empty_positions, view_unusable
 from register.findings.deferrals import DeferralState, view_deferral
@@ -30,8 +31,7 @@ STANDINGS: tuple[Standing, ...] = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Reason:
+class Reason(Struct, frozen=True):
     """One reason: what standing it makes, in words, and where it stands in the records."""
 
     kind: str

@@ -7,7 +7,8 @@ a test holds every outline to the whole file.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from register.starters.catalogue import read_starter, starter_names
 
@@ -16,8 +17,7 @@ _GROUP = re.compile(r'^  - \{name: "([^"]*)", title: "([^"]*)"\}$', re.MULTILINE
 _TASK = re.compile(r'^  - id: "', re.MULTILINE)
 
 
-@dataclass(frozen=True, slots=True)
-class Outline:
+class Outline(Struct, frozen=True):
     """One starter programme in short. `groups` are pairs of name and title."""
 
     name: str

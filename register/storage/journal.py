@@ -13,9 +13,10 @@ import os
 import re
 import secrets
 from collections.abc import Mapping
-from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
+
+from msgspec import Struct
 
 from register.storage import keeping
 from register.storage.folder import list_temporaries, read_file
@@ -29,8 +30,7 @@ _FORMAT = 1
 _MACHINE_NAME = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?")
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """A write that was begun: path and SHA-256 of each file, and its message.
 
     GONE for a hash stands for a file that is to be missing. `before` holds the

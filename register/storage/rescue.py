@@ -11,8 +11,9 @@ import os
 import stat
 import tempfile
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from register.storage import names
 from register.storage.disk import (
@@ -32,8 +33,7 @@ _LARGEST = 256 * 1024 * 1024
 _NOT_OURS = ("tailsheaf", "worktrees", "modules", "lfs")
 
 
-@dataclass(frozen=True, slots=True)
-class GitFile:
+class GitFile(Struct, frozen=True):
     """A file below `.git`: fleet-relative path, kind, size in bytes, time of last change."""
 
     path: str

@@ -11,8 +11,9 @@ import errno
 import os
 import stat
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path, PureWindowsPath
+
+from msgspec import Struct
 
 from register.storage import names
 from register.storage.disk import (
@@ -26,8 +27,7 @@ from register.storage.disk import (
 from register.trouble import Exit, RegisterError
 
 
-@dataclass(frozen=True, slots=True)
-class FileChange:
+class FileChange(Struct, frozen=True):
     """One file's new bytes, and the bytes the change was made from.
 
     `path` is fleet-relative with `/`. `before` None: the file must not exist yet.
@@ -38,8 +38,7 @@ class FileChange:
     after: bytes
 
 
-@dataclass(frozen=True, slots=True)
-class _Ready:
+class _Ready(Struct, frozen=True):
     """A change whose bytes lie on the disk under a temporary name."""
 
     change: FileChange

@@ -6,8 +6,10 @@ last day of the n-th month (the calendar-month rule of 14 CFR 91.409); `days` is
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import date, timedelta
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 _DAYS_IN_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
@@ -34,8 +36,7 @@ def month_end(day: date) -> date:
     return day.replace(day=month_length(day.year, day.month))
 
 
-@dataclass(frozen=True, slots=True)
-class CalendarPoint:
+class CalendarPoint(Struct, frozen=True):
     """A day reached from an anchor by whole months and days."""
 
     anchor: date

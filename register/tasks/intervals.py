@@ -11,8 +11,9 @@ Each side of a task (a counter, or the calendar) keeps its own last-done. Reset 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from register.ledger.order import Point
 from register.records.events import Event
@@ -23,8 +24,7 @@ from register.tasks.calendar import CalendarPoint
 from register.tasks.reasons import Step
 
 
-@dataclass(frozen=True, slots=True)
-class Left:
+class Left(Struct, frozen=True):
     """What is left to a limit; below zero is past it. `low` None: no lower bound is known."""
 
     low: Decimal | None
@@ -36,8 +36,7 @@ class Left:
         return Left(None if self.low is None else self.low + amount, self.high + amount, self.known)
 
 
-@dataclass(frozen=True, slots=True)
-class CounterDue:
+class CounterDue(Struct, frozen=True):
     """Due `base` + the interval after an anchor; without an anchor `base` is absolute."""
 
     anchor: Point | None
@@ -48,8 +47,7 @@ class CounterDue:
     is_vague: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class CalendarDue:
+class CalendarDue(Struct, frozen=True):
     """Due one interval after a calendar point."""
 
     base: CalendarPoint
@@ -57,8 +55,7 @@ class CalendarDue:
     known: Known = "known"
 
 
-@dataclass(frozen=True, slots=True)
-class Lateness:
+class Lateness(Struct, frozen=True):
     """How late or early one done was on one side, and how many points it skipped."""
 
     event: Event
@@ -67,8 +64,7 @@ class Lateness:
     missed: int
 
 
-@dataclass(frozen=True, slots=True)
-class SideDue:
+class SideDue(Struct, frozen=True):
     """The outcome of the fold for one side."""
 
     side: str

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
@@ -20,8 +21,7 @@ from register.tasks.reasons import Step, event_step
 from register.tasks.starts import Asked, Opened, view_start
 
 
-@dataclass(frozen=True, slots=True)
-class Item:
+class Item(Struct, frozen=True):
     """One task on one subject of one aircraft, on a day."""
 
     aircraft: str

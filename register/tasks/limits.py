@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Literal
+
+from msgspec import Struct
 
 from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
@@ -35,8 +36,7 @@ def worst_state(states: list[State]) -> State:
     return min(states, key=STATE_ORDER.index, default="ok")
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(Struct, frozen=True):
     """A counter limit (amounts in the counter's unit) or a date limit, on one day."""
 
     state: State

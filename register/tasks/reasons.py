@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from register.records.events import Event
 from register.trouble import Place
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """One line of an explanation, and where it stands in the records, if anywhere."""
 
     says: str

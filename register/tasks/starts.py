@@ -6,9 +6,10 @@ Each function answers for one start of one task on one subject: open or not, and
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+
+from msgspec import Struct
 
 from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
@@ -21,8 +22,7 @@ from register.tasks.reasons import Step, event_step
 DEFAULT_VALID_DAYS = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Opened:
+class Opened(Struct, frozen=True):
     """The answer for one start. `due_in` is flights (or another counter) still allowed."""
 
     state: str
@@ -34,8 +34,7 @@ class Opened:
     left: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """What a start is asked about."""
 
     ledger: Ledger

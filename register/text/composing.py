@@ -9,8 +9,9 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import Any
+
+from msgspec import Struct, field
 
 from register.text.limits import MAX_DEPTH, MAX_NODES
 from register.text.nodes import Entry, Mapping, Node, Scalar, Sequence
@@ -29,8 +30,7 @@ class _StopError(Exception):
     """Reading ends here; the reason is already among the problems."""
 
 
-@dataclass(slots=True)
-class Composed:
+class Composed(Struct):
     """What the events gave: the root when it is whole, where each node stands, the problems.
 
     `spans` holds character offsets into the text (start, end exclusive) by `id` of the

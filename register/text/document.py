@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from register.text.composing import Span, compose_text, is_nothing
 from register.text.guard import check_bytes
@@ -23,8 +24,7 @@ _INTEGER = re.compile(r"[-+]?(?:0|[1-9]\d{0,999})")
 _DECIMAL = re.compile(r"[-+]?\d{1,999}\.\d{1,999}")
 
 
-@dataclass(frozen=True, slots=True)
-class Document:
+class Document(Struct, frozen=True):
     """One file without errors. Offsets count characters of `text`, which has LF ends."""
 
     file: str

@@ -5,7 +5,7 @@ Any bytes whatever give a `Parsed`; nothing here raises on bad input.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from register.text.canonical import read_canonical
 from register.text.guard import check_bytes, normalise, split_lines
@@ -17,8 +17,7 @@ from register.trouble import Place, Problem
 __all__ = ["MAX_BYTES", "Parsed", "parse_text", "reads_as", "split_lines"]
 
 
-@dataclass(frozen=True, slots=True)
-class Parsed:
+class Parsed(Struct, frozen=True):
     """What one file gave. `node` is None when the tree is not whole.
 
     A node together with an error (a key that stands twice) means: the rest can be

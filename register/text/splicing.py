@@ -6,7 +6,7 @@ copied. The caller reads the result again and compares (see `editing`).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from register.text.composing import is_nothing
 from register.text.document import Document, Part, Path, unsure
@@ -15,8 +15,7 @@ from register.text.nodes import Entry, Mapping, Node, Plain, Sequence
 from register.trouble import RegisterError
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Struct, frozen=True):
     """A node reached by a path, with what holds it. The root has no parent."""
 
     node: Node

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from register.ledger.ledger import Ledger
 from register.records.events import Event
@@ -13,8 +14,7 @@ from register.records.standing_files import AircraftFile, PerFlight, ProgrammeUs
 from register.records.values import Span
 
 
-@dataclass(frozen=True, slots=True)
-class AircraftLine:
+class AircraftLine(Struct, frozen=True):
     """One aircraft in one line."""
 
     name: str
@@ -25,8 +25,7 @@ class AircraftLine:
     flights: Span
 
 
-@dataclass(frozen=True, slots=True)
-class AircraftListView:
+class AircraftListView(Struct, frozen=True):
     """The answer to `aircraft`."""
 
     on: date
@@ -35,8 +34,7 @@ class AircraftListView:
     lines: tuple[AircraftLine, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PositionLine:
+class PositionLine(Struct, frozen=True):
     """A position and the part fitted there. `listed` false: no file names the position."""
 
     name: str
@@ -47,8 +45,7 @@ class PositionLine:
     listed: bool
 
 
-@dataclass(frozen=True, slots=True)
-class CounterLine:
+class CounterLine(Struct, frozen=True):
     """A counter now, and what of it lies before the register began."""
 
     counter: str
@@ -56,8 +53,7 @@ class CounterLine:
     opening: Span
 
 
-@dataclass(frozen=True, slots=True)
-class ProgrammeLine:
+class ProgrammeLine(Struct, frozen=True):
     """A programme an aircraft follows; `tasks` None: the fleet has no such programme."""
 
     name: str
@@ -66,8 +62,7 @@ class ProgrammeLine:
     tasks: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class AircraftView:
+class AircraftView(Struct, frozen=True):
     """The answer to `aircraft NAME`."""
 
     on: date

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+
+from msgspec import Struct
 
 from register.ledger.ledger import Ledger
 from register.standing.pace import Forecast, forecast
@@ -13,8 +14,7 @@ from register.tasks.life import view_lives
 from register.tasks.limits import STATE_ORDER
 
 
-@dataclass(frozen=True, slots=True)
-class DueLine:
+class DueLine(Struct, frozen=True):
     """One item, and when its nearest counter limit is to be expected."""
 
     item: Item
@@ -22,8 +22,7 @@ class DueLine:
     forecast: Forecast | None
 
 
-@dataclass(frozen=True, slots=True)
-class DueView:
+class DueView(Struct, frozen=True):
     """The answer to `due`. `never_done` counts tasks that no line shows."""
 
     on: date

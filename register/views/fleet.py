@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from register.findings.deferrals import DeferralState, view_deferral
 from register.findings.snags import SnagState, fold_snags
@@ -18,8 +19,7 @@ from register.tasks.calendar import season_of
 from register.views.telling import tell_event
 
 
-@dataclass(frozen=True, slots=True)
-class FleetLine:
+class FleetLine(Struct, frozen=True):
     """One aircraft in one line."""
 
     name: str
@@ -35,8 +35,7 @@ class FleetLine:
     open_snags: int
 
 
-@dataclass(frozen=True, slots=True)
-class FleetView:
+class FleetView(Struct, frozen=True):
     """The answer to `fleet`."""
 
     name: str
@@ -79,8 +78,7 @@ def _since_day(ledger: Ledger, subject: Subject, since: date) -> Span:
     return total
 
 
-@dataclass(frozen=True, slots=True)
-class HistoryLine:
+class HistoryLine(Struct, frozen=True):
     """One record in one line; `total` is the flight count after it, for flights."""
 
     event: Event
@@ -90,8 +88,7 @@ class HistoryLine:
     amended: bool
 
 
-@dataclass(frozen=True, slots=True)
-class HistoryView:
+class HistoryView(Struct, frozen=True):
     """The answer to `history`, latest last."""
 
     subject: Subject
@@ -176,8 +173,7 @@ def _events_about(ledger: Ledger, subject: Subject) -> list[Event]:
     return sorted(found, key=lambda event: (event.moment.day, ledger.rank.get(event.id, 10**9)))
 
 
-@dataclass(frozen=True, slots=True)
-class SnagLine:
+class SnagLine(Struct, frozen=True):
     """One snag with its deferral, if any."""
 
     state: SnagState
@@ -185,8 +181,7 @@ class SnagLine:
     age_days: int
 
 
-@dataclass(frozen=True, slots=True)
-class SnagsView:
+class SnagsView(Struct, frozen=True):
     """The answer to `snag` without words."""
 
     on: date

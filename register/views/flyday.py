@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from register.findings.papers import PaperState, view_papers
 from register.ledger.ledger import Ledger
@@ -14,8 +15,7 @@ from register.tasks.limits import STATE_ORDER
 from register.views.due import due_order
 
 
-@dataclass(frozen=True, slots=True)
-class FlydayView:
+class FlydayView(Struct, frozen=True):
     """The answer to `flyday`. `known_to` is the day of knowledge."""
 
     fleet: str
@@ -66,8 +66,7 @@ def attention_items(found: AircraftDay) -> tuple[Item, ...]:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Card:
+class Card(Struct, frozen=True):
     """One pocket card. The order is that in which `day` asks."""
 
     aircraft: AircraftDay

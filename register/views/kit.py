@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from register.ledger.ledger import Ledger
 from register.records.standing_files import KitFile
 
 
-@dataclass(frozen=True, slots=True)
-class KitLine:
+class KitLine(Struct, frozen=True):
     """One kit, and the aircraft built from it."""
 
     file: KitFile
     aircraft: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class KitsView:
+class KitsView(Struct, frozen=True):
     """The answer to `kit`; `one` when a single kit was asked for."""
 
     complete: bool

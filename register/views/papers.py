@@ -2,24 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from register.findings.papers import PaperState, view_paper
 from register.findings.papers import view_papers as find_papers
 from register.ledger.ledger import Ledger
 
 
-@dataclass(frozen=True, slots=True)
-class PaperLine:
+class PaperLine(Struct, frozen=True):
     """One paper on a day; `covers` is aircraft by name, or the whole fleet."""
 
     state: PaperState
     covers: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PapersView:
+class PapersView(Struct, frozen=True):
     """The answer to `papers`, soonest expiry first; `one` when a single paper was asked for."""
 
     on: date

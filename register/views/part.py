@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+
+from msgspec import Struct
 
 from register.findings.conditions import ConditionState, view_condition
 from register.ledger.ledger import Ledger
@@ -19,8 +20,7 @@ from register.tasks.life import view_life
 from register.tasks.limits import Limit, State
 
 
-@dataclass(frozen=True, slots=True)
-class Stay:
+class Stay(Struct, frozen=True):
     """One stay of a part. `sure` false: its end was never recorded, it lies before `until`."""
 
     aircraft: str | None
@@ -34,8 +34,7 @@ class Stay:
     path: str
 
 
-@dataclass(frozen=True, slots=True)
-class Clocks:
+class Clocks(Struct, frozen=True):
     """One counter of a part by its three clocks; `since_installed` None: fitted nowhere."""
 
     counter: str
@@ -45,8 +44,7 @@ class Clocks:
     since_installed: Span | None
 
 
-@dataclass(frozen=True, slots=True)
-class LifeLine:
+class LifeLine(Struct, frozen=True):
     """One life limit: where it stands today, and where the figure comes from."""
 
     limit: Limit
@@ -57,8 +55,7 @@ class LifeLine:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
-class ReadingLine:
+class ReadingLine(Struct, frozen=True):
     """One reading taken on a part."""
 
     name: str
@@ -69,8 +66,7 @@ class ReadingLine:
     record: str
 
 
-@dataclass(frozen=True, slots=True)
-class PartLine:
+class PartLine(Struct, frozen=True):
     """One part in one line. `where` is empty for one on the shelf."""
 
     name: str
@@ -84,8 +80,7 @@ class PartLine:
     life: LifeLine | None
 
 
-@dataclass(frozen=True, slots=True)
-class PartsView:
+class PartsView(Struct, frozen=True):
     """The answer to `parts`."""
 
     on: date
@@ -94,8 +89,7 @@ class PartsView:
     lines: tuple[PartLine, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PartView:
+class PartView(Struct, frozen=True):
     """The answer to `parts PART`."""
 
     on: date

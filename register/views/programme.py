@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+
+from msgspec import Struct
 
 from register.ledger.ledger import Ledger
 from register.records.programmes import (
@@ -19,8 +20,7 @@ from register.records.programmes import (
 from register.records.values import format_amount
 
 
-@dataclass(frozen=True, slots=True)
-class ProgrammeSummary:
+class ProgrammeSummary(Struct, frozen=True):
     """One programme or starter in one line."""
 
     name: str
@@ -31,8 +31,7 @@ class ProgrammeSummary:
     followed_by: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ProgrammesView:
+class ProgrammesView(Struct, frozen=True):
     """The answer to `programme`: the fleet's own, then the starters not copied yet."""
 
     on: date
@@ -42,8 +41,7 @@ class ProgrammesView:
     starters: tuple[ProgrammeSummary, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Unset:
+class Unset(Struct, frozen=True):
     """A figure that only the owner can give: what it is, and the line to write it in."""
 
     task: str
@@ -52,8 +50,7 @@ class Unset:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
-class TaskLine:
+class TaskLine(Struct, frozen=True):
     """One task: what it is on, when it comes, what it reads, and the basis of each."""
 
     task: Task
@@ -66,8 +63,7 @@ class TaskLine:
     unset: tuple[Unset, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class TaskGroup:
+class TaskGroup(Struct, frozen=True):
     """Tasks of one group, in the file's order."""
 
     name: str
@@ -75,8 +71,7 @@ class TaskGroup:
     tasks: tuple[TaskLine, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ProgrammeView:
+class ProgrammeView(Struct, frozen=True):
     """The answer to `programme NAME`. `in_fleet` false: a starter, shown as it is."""
 
     on: date

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+
+from msgspec import Struct
 
 from register.ledger.counters import Contribution, Subject
 from register.ledger.ledger import Ledger
@@ -21,8 +22,7 @@ from register.trouble import Place
 from register.views.changes import counter_words
 
 
-@dataclass(frozen=True, slots=True)
-class Passed:
+class Passed(Struct, frozen=True):
     """Where a counter passed a limit: an event, and which flight of it, as far as known."""
 
     place: Place
@@ -31,8 +31,7 @@ class Passed:
     last: int
 
 
-@dataclass(frozen=True, slots=True)
-class WhyTask:
+class WhyTask(Struct, frozen=True):
     """The chain for one task on one subject."""
 
     item: Item
@@ -44,8 +43,7 @@ class WhyTask:
     passed: Passed | None
 
 
-@dataclass(frozen=True, slots=True)
-class Addend:
+class Addend(Struct, frozen=True):
     """One record, or one stay, that adds to a counter."""
 
     says: str
@@ -54,8 +52,7 @@ class Addend:
     host: str
 
 
-@dataclass(frozen=True, slots=True)
-class WhyCounter:
+class WhyCounter(Struct, frozen=True):
     """The sum behind one counter of one subject."""
 
     subject: Subject

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from register.findings.deferrals import view_deferral
 from register.findings.papers import view_paper
@@ -25,8 +26,7 @@ DEFERRAL_RULE = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class WhyFinding:
+class WhyFinding(Struct, frozen=True):
     """The chain behind a finding: its steps, and what it comes to."""
 
     title: str
@@ -35,8 +35,7 @@ class WhyFinding:
     standing: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class WhyAircraft:
+class WhyAircraft(Struct, frozen=True):
     """Every reason for the standing of an aircraft, with the record behind each."""
 
     found: AircraftDay
