@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from datetime import date
 
+from register.checks.as_built import check_sections_read
 from register.checks.clock import (
     check_clock_forward,
     check_not_future,
@@ -69,6 +70,7 @@ Check = Callable[[Survey], Iterator[Problem]]
 CHECKS: tuple[Check, ...] = (
     check_aircraft_known,
     check_reference_ids,
+    check_sections_read,
     check_parts_known,
     check_snags_known,
     check_tasks_known,

@@ -50,13 +50,13 @@ class Ledger:
         file = self.records.aircraft.get(aircraft)
         if file is None:
             return {}
-        kit = self.records.kits.get(file.kit.name) if file.kit else None
+        kit = self.records.find_kit(file.kit)
         return {**(kit.per_flight if kit else {}), **file.per_flight}
 
     def positions(self, aircraft: str) -> dict[str, Position]:
         """Positions of the kit, then the aircraft's own."""
         file = self.records.aircraft[aircraft]
-        kit = self.records.kits.get(file.kit.name) if file.kit else None
+        kit = self.records.find_kit(file.kit)
         return {**(kit.positions if kit else {}), **file.positions}
 
     def programme(self, ref: Ref) -> ProgrammeFile | None:

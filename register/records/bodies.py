@@ -2,12 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import TypeAlias
 
-from register.records.values import Ref, Stored
+from msgspec import Struct
+
+from register.records.values import Ref
+from register.records.workshop_bodies import (
+    Cure,
+    Draw,
+    Job,
+    Modification,
+    NoticeAnswer,
+    Spot,
+    ThrowSheet,
+    Weighing,
+)
 
 SEVERITIES = ("not-yet-rated", "grounding", "limiting", "deferrable", "monitor", "cosmetic")
 CONDITIONS = ("serviceable", "quarantined", "rejected", "scrapped")
@@ -23,8 +34,7 @@ STAGES = (
 FOUND = ("kit-check", "build", "before-flight", "in-flight", "after-flight", "workshop")
 
 
-@dataclass(frozen=True, slots=True)
-class Flights(Stored):
+class Flights(Struct, frozen=True):
     """Flights of one aircraft. Minutes are airborne; `each` gives them flight by flight."""
 
     aircraft: Ref | None
@@ -37,8 +47,7 @@ class Flights(Stored):
     uses: tuple[Ref, ...] | None
 
 
-@dataclass(frozen=True, slots=True)
-class EngineRun(Stored):
+class EngineRun(Struct, frozen=True):
     """An engine run on the ground or the bench; minutes of running."""
 
     part: Ref | None
@@ -46,16 +55,14 @@ class EngineRun(Stored):
     starts: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class Charge(Stored):
+class Charge(Struct, frozen=True):
     """Each part named was charged `count` times."""
 
     parts: tuple[Ref, ...]
     count: int
 
 
-@dataclass(frozen=True, slots=True)
-class MeterReading(Stored):
+class MeterReading(Struct, frozen=True):
     """What an engine computer or other meter showed; never believed over the events."""
 
     part: Ref | None
@@ -64,8 +71,7 @@ class MeterReading(Stored):
     replaced: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Measured(Stored):
+class Measured(Struct, frozen=True):
     """One reading taken: name, value, unit."""
 
     name: str
@@ -73,8 +79,7 @@ class Measured(Stored):
     unit: str
 
 
-@dataclass(frozen=True, slots=True)
-class TaskDone(Stored):
+class TaskDone(Struct, frozen=True):
     """A task was carried out on its subject."""
 
     task: str
@@ -84,17 +89,20 @@ class TaskDone(Stored):
     readings: tuple[Measured, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Reading(Stored):
+class Reading(Struct, frozen=True):
     """A measurement outside any task."""
 
     subject: Ref | None
     measured: Measured
 
 
-@dataclass(frozen=True, slots=True)
-class Snag(Stored):
-    """Something found wrong with an aircraft or part."""
+class Snag(Struct, frozen=True):
+    """Something found wrong with an aircraft or part.
+
+    `joint` and `broken` say which fasteners failed and how many, `rest` where the rest of one
+    is. `spot` and `size` (millimetres) place damage on a zone; `finish` is its paint or colour.
+    `mode`, `mechanism` and `circumstance` say how it failed, and when.
+    """
 
     aircraft: Ref | None
     part: Ref | None
@@ -104,10 +112,18 @@ class Snag(Stored):
     found: str | None
     zone: str | None
     system: str | None
+    joint: str | None = None
+    broken: int | None = None
+    rest: str | None = None
+    spot: Spot | None = None
+    size: Decimal | None = None
+    finish: str | None = None
+    mode: str | None = None
+    mechanism: str | None = None
+    circumstance: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Severity(Stored):
+class Severity(Struct, frozen=True):
     """A decision how bad a snag is."""
 
     snag: str
@@ -115,8 +131,7 @@ class Severity(Stored):
     seen: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Deferral(Stored):
+class Deferral(Struct, frozen=True):
     """The decision to fly on with a snag, until a day and/or for a number of flights."""
 
     snag: str
@@ -128,19 +143,25 @@ class Deferral(Stored):
     seen: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Fix(Stored):
-    """Work on snags; `closes` false means they stay open."""
+class Fix(Struct, frozen=True):
+    """Work on snags; `closes` false means they stay open.
+
+    `mending` says how a broken fastener was dealt with, `draws` what came off the shelf,
+    `rest` where the rest of a broken one turned out to be.
+    """
 
     snags: tuple[str, ...]
     action: str
     closes: bool
     cause: str | None
     seen: tuple[str, ...]
+    mending: str | None = None
+    draws: tuple[Draw, ...] = ()
+    rest: str | None = None
+    minutes: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Install(Stored):
+class Install(Struct, frozen=True):
     """A part goes to a position of an aircraft, or into another part."""
 
     part: Ref | None
@@ -149,8 +170,7 @@ class Install(Stored):
     position: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class Remove(Stored):
+class Remove(Struct, frozen=True):
     """A part comes off; for an assigned part, off the named aircraft only."""
 
     part: Ref | None
@@ -158,8 +178,7 @@ class Remove(Stored):
     reason: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class Condition(Stored):
+class Condition(Struct, frozen=True):
     """The condition of a part from now on."""
 
     part: Ref | None
@@ -167,40 +186,35 @@ class Condition(Stored):
     reason: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class Incident(Stored):
+class Incident(Struct, frozen=True):
     """Something that opens a list of inspections: a hard landing, a tip strike."""
 
     aircraft: Ref | None
     what: str
 
 
-@dataclass(frozen=True, slots=True)
-class Layup(Stored):
+class Layup(Struct, frozen=True):
     """An aircraft or part is laid up, or brought back."""
 
     subject: Ref | None
     state: str
 
 
-@dataclass(frozen=True, slots=True)
-class Stage(Stored):
+class Stage(Struct, frozen=True):
     """The stage of an aircraft from now on."""
 
     aircraft: Ref | None
     stage: str
 
 
-@dataclass(frozen=True, slots=True)
-class Amendment(Stored):
+class Amendment(Struct, frozen=True):
     """Mends fields of an earlier event; `set` is read from the node itself."""
 
     amends: str
     seen: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Withdrawal(Stored):
+class Withdrawal(Struct, frozen=True):
     """Takes an earlier event out of all counting; the file stays."""
 
     withdraws: str
@@ -208,8 +222,7 @@ class Withdrawal(Stored):
     duplicate_of: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class Other(Stored):
+class Other(Struct, frozen=True):
     """Kinds that are kept and shown, and not yet computed from."""
 
     aircraft: Ref | None
@@ -237,5 +250,11 @@ Body: TypeAlias = (
     | Stage
     | Amendment
     | Withdrawal
+    | Weighing
+    | ThrowSheet
+    | Modification
+    | Job
+    | Cure
+    | NoticeAnswer
     | Other
 )

@@ -24,7 +24,6 @@ from register.records.bodies import (
     Incident,
     Install,
     Layup,
-    Measured,
     MeterReading,
     Other,
     Reading,
@@ -38,6 +37,13 @@ from register.records.bodies import (
 from register.records.fields import Fields
 from register.records.scalars import read_amount
 from register.records.values import counter_name
+from register.records.workshop_bodies import MENDINGS, RESTS
+from register.records.workshop_readers import (
+    WORKSHOP_READERS,
+    read_draws,
+    read_measured,
+    read_spot,
+)
 from register.text.nodes import Scalar
 
 
@@ -125,15 +131,6 @@ def _read_meter(fields: Fields) -> MeterReading:
     )
 
 
-def read_measured(fields: Fields) -> Measured:
-    """One reading: name, value, unit; the value may be below zero (a temperature)."""
-    return Measured(
-        fields.text("name") or "",
-        fields.amount("value", negative=True),
-        fields.text("unit") or "",
-    )
-
-
 def _read_task_done(fields: Fields) -> TaskDone:
     return TaskDone(
         (fields.text("task", required='"task-name"') or "").strip().lower(),
@@ -161,6 +158,15 @@ def _read_snag(fields: Fields) -> Snag:
         fields.choice("found", FOUND, None),
         fields.text("zone"),
         fields.text("system"),
+        fields.text("joint"),
+        fields.count("broken", least=1),
+        fields.choice("rest", RESTS, None),
+        read_spot(fields),
+        fields.amount("size"),
+        fields.text("finish"),
+        fields.text("mode"),
+        fields.text("mechanism"),
+        fields.text("circumstance"),
     )
 
 
@@ -197,6 +203,10 @@ def _read_fix(fields: Fields) -> Fix:
         fields.flag("closes", default=True),
         fields.text("cause"),
         fields.event_ids("seen"),
+        fields.choice("mending", MENDINGS, None),
+        read_draws(fields),
+        fields.choice("rest", RESTS, None),
+        fields.amount("minutes"),
     )
 
 
@@ -279,12 +289,7 @@ READERS: dict[str, Callable[[Fields], Body]] = {
     "amendment": _read_amendment,
     "withdrawal": _read_withdrawal,
     "note": _read_other,
-    "weighing": _read_other,
-    "throws": _read_other,
-    "modification": _read_other,
-    "job": _read_other,
-    "cure": _read_other,
-    "notice-answer": _read_other,
+    **WORKSHOP_READERS,
     "change-of-owner": _read_other,
     "usage-elsewhere": _read_other,
 }

@@ -23,6 +23,7 @@ from register.records.standing_files import (
     build_paper,
     build_part,
 )
+from register.records.values import Ref
 from register.text.nodes import Mapping, Scalar
 from register.trouble import Place, Problem
 
@@ -50,6 +51,15 @@ class Records(Struct):
     def is_newer(self) -> bool:
         """True when the folder was written by a later program: then it is read only."""
         return self.fleet.schema > SCHEMA
+
+    def find_kit(self, ref: Ref | None) -> KitFile | None:
+        """A kit by id, else by name."""
+        if ref is None:
+            return None
+        for kit in self.kits.values():
+            if ref.id and kit.id == ref.id:
+                return kit
+        return self.kits.get(ref.name)
 
     def add_problems(self, path: str, problems: Iterable[Problem]) -> None:
         """Keep what was found in a file. One with an error was not read whole: a task with a

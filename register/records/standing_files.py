@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from msgspec import Struct, field
 
 from register.records.bodies import CONDITIONS, STAGES
 from register.records.fields import Fields
@@ -18,8 +19,7 @@ from register.trouble import Place, Problem
 SCHEMA = 1
 
 
-@dataclass(frozen=True, slots=True)
-class Soon:
+class Soon(Struct, frozen=True):
     """How near counts as soon: days, flights and minutes, or 10 % of the interval if smaller."""
 
     days: int = 14
@@ -27,8 +27,7 @@ class Soon:
     minutes: Decimal = Decimal(60)
 
 
-@dataclass(frozen=True, slots=True)
-class FleetFile:
+class FleetFile(Struct, frozen=True):
     """fleet.yaml."""
 
     name: str = "fleet"
@@ -42,8 +41,7 @@ class FleetFile:
     place: Place = Place("fleet.yaml")
 
 
-@dataclass(frozen=True, slots=True)
-class Position:
+class Position(Struct, frozen=True):
     """Where a part can be installed."""
 
     name: str
@@ -53,8 +51,7 @@ class Position:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class PerFlight:
+class PerFlight(Struct, frozen=True):
     """What one flight adds to a counter, and where that figure comes from."""
 
     amount: Decimal
@@ -62,16 +59,14 @@ class PerFlight:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class ProgrammeUse:
+class ProgrammeUse(Struct, frozen=True):
     """A programme an aircraft follows, whole or one group of it."""
 
     ref: Ref
     group: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class KitFile:
+class KitFile(Struct, frozen=True):
     """kits/<name>.yaml: what aircraft of one type share."""
 
     name: str
@@ -80,10 +75,10 @@ class KitFile:
     positions: dict[str, Position]
     per_flight: dict[str, PerFlight]
     path: str
+    node: Mapping | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class AircraftFile:
+class AircraftFile(Struct, frozen=True):
     """aircraft/<name>/aircraft.yaml."""
 
     name: str
@@ -99,8 +94,7 @@ class AircraftFile:
     node: Mapping | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class LifeLimit:
+class LifeLimit(Struct, frozen=True):
     """A life: a counter limit, months, or a date. It takes no window."""
 
     counter: str | None
@@ -112,8 +106,7 @@ class LifeLimit:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class PartFile:
+class PartFile(Struct, frozen=True):
     """parts/<name>/part.yaml."""
 
     name: str
@@ -133,8 +126,7 @@ class PartFile:
     path: str
 
 
-@dataclass(frozen=True, slots=True)
-class PaperFile:
+class PaperFile(Struct, frozen=True):
     """papers/<name>.yaml: a document with an expiry, and whom or what it covers."""
 
     name: str
@@ -277,6 +269,7 @@ def build_kit(path: str, name: str, node: Mapping) -> tuple[KitFile, tuple[Probl
         _read_positions(fields),
         _read_per_flight(fields),
         path,
+        node,
     )
     return kit, tuple(problems)
 

@@ -106,7 +106,7 @@ def tell_use(ledger: Ledger, use: ProgrammeUse) -> str:
 def view_aircraft(ledger: Ledger, name: str, day: date, unread: tuple[str, ...]) -> AircraftView:
     """One aircraft, as its files and its records leave it."""
     file = ledger.records.aircraft[name]
-    kit = ledger.records.kits.get(file.kit.name) if file.kit else None
+    kit = ledger.records.find_kit(file.kit)
     stage, by = ledger.stage(name)
     return AircraftView(
         day,

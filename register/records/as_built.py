@@ -1,0 +1,72 @@
+"""An aircraft as built: what its kit says, overlaid key by key with what its own file says.
+
+Each subject (zones, surfaces, joints, …) is one section of a kit file and of an aircraft file,
+with the same keys in both. The aircraft's own value wins; an entry written as "none" there
+takes the kit's entry away. Sections are read when asked for: the everyday commands need none.
+
+To add a section: a module with its records and a `read_` function, and here a function that
+imports and calls it, with its row in `SECTIONS`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from register.records.fields import Fields
+from register.text.nodes import Entry, Mapping, Node, Scalar
+from register.trouble import Place, Problem
+
+if TYPE_CHECKING:
+    from register.records.gathering import Records
+
+#: section key -> the function that reads it. It takes the whole overlaid file as `Fields` and
+#: gives the section's records; it reports what is wrong and goes on. Each imports its module
+#: when it is called, so that reading one section loads one.
+SECTIONS: dict[str, Callable[[Fields], Any]] = {}
+NONE = "none"
+_EMPTY = Mapping(Place(""), ())
+
+
+def overlay_nodes(under: Node | None, over: Node | None) -> Node | None:
+    """The kit's node with the aircraft's own laid over it, mapping by mapping."""
+    if over is None:
+        return under
+    if not isinstance(under, Mapping) or not isinstance(over, Mapping):
+        return over
+    own = {entry.key: entry for entry in over.entries}
+    entries = []
+    for entry in under.entries:
+        mine = own.pop(entry.key, None)
+        if mine is None:
+            entries.append(entry)
+        elif not _is_none(mine.value):
+            value = overlay_nodes(entry.value, mine.value)
+            entries.append(
+                Entry(mine.key, mine.key_place, value if value is not None else mine.value)
+            )
+    entries.extend(entry for entry in own.values() if not _is_none(entry.value))
+    return Mapping(over.place, tuple(entries))
+
+
+def _is_none(node: Node) -> bool:
+    return isinstance(node, Scalar) and node.text.strip().lower() == NONE
+
+
+def overlaid(records: Records, aircraft: str) -> Mapping | None:
+    """The file of an aircraft laid over that of its kit."""
+    file = records.aircraft[aircraft]
+    kit = records.find_kit(file.kit)
+    found = overlay_nodes(kit.node if kit is not None else None, file.node)
+    return found if isinstance(found, Mapping) else None
+
+
+def read_section(records: Records, aircraft: str, section: str) -> tuple[Any, tuple[Problem, ...]]:
+    """One section of an aircraft as built, and what is wrong with it."""
+    return read_section_of(overlaid(records, aircraft), section)
+
+
+def read_section_of(node: Mapping | None, section: str) -> tuple[Any, tuple[Problem, ...]]:
+    """One section of a file, or of a file laid over its kit's."""
+    problems: list[Problem] = []
+    return SECTIONS[section](Fields(node or _EMPTY, problems)), tuple(problems)

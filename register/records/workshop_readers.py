@@ -1,0 +1,172 @@
+"""How the workshop's events are read from their fields."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from decimal import Decimal
+
+from register.records.bodies import Body, Measured
+from register.records.fields import Fields
+from register.records.scalars import read_amount
+from register.records.values import ZERO
+from register.records.workshop_bodies import (
+    ANSWERS,
+    HANDS,
+    JOB_STATES,
+    MEASURES,
+    TANKS,
+    WORK_STATES,
+    Cure,
+    Draw,
+    Job,
+    Modification,
+    NoticeAnswer,
+    Spot,
+    Throw,
+    ThrowSheet,
+    Weighing,
+    Weight,
+)
+from register.text.nodes import Scalar
+
+
+def read_measured(fields: Fields) -> Measured:
+    """One reading: name, value, unit; the value may be below zero (a temperature)."""
+    return Measured(
+        fields.text("name") or "",
+        fields.amount("value", negative=True),
+        fields.text("unit") or "",
+    )
+
+
+def read_spot(fields: Fields) -> Spot | None:
+    """`place: {along, along_from, across, across_from}` of a snag, in millimetres."""
+    inner = fields.mapping("place")
+    if inner is None:
+        return None
+    return Spot(
+        inner.amount("along"),
+        inner.text("along_from") or "",
+        inner.amount("across"),
+        inner.text("across_from") or "",
+    )
+
+
+def read_draws(fields: Fields) -> tuple[Draw, ...]:
+    """`draws: [{item, count}]` of a fix: what was taken off the shelf."""
+    found = []
+    for inner in fields.mappings("draws"):
+        item = inner.text("item", required='"screw-m3x10-cap"')
+        count = inner.amount("count")
+        if item:
+            found.append(Draw(item, Decimal(1) if count is None else count))
+    return tuple(found)
+
+
+def _read_weighing(fields: Fields) -> Weighing:
+    weights = []
+    for inner in fields.mappings("weights"):
+        point = inner.text("point", required='"nose"')
+        reading, tare = inner.amount("reading"), inner.amount("tare")
+        if point:
+            weights.append(Weight(point.strip().lower(), reading, ZERO if tare is None else tare))
+    if not weights:
+        fields.missing("weights", "[{point: nose, reading: 2.31}]")
+    return Weighing(
+        fields.ref("aircraft", required=True),
+        tuple(weights),
+        fields.choice("tanks", TANKS, "not-stated") or "not-stated",
+        fields.amount("fuel"),
+        fields.amount("attitude", negative=True),
+    )
+
+
+def _read_throws(fields: Fields) -> ThrowSheet:
+    values = []
+    inner = fields.mapping("throws")
+    for entry in inner.node.entries if inner is not None else ():
+        if inner is not None and isinstance(entry.value, Scalar):
+            value = read_amount(inner, entry.key, entry.value)
+            if value is not None:
+                values.append(Throw(entry.key, value))
+    if not values:
+        fields.missing("throws", "{up: 12, down: 10}")
+    return ThrowSheet(
+        fields.ref("aircraft", required=True),
+        (fields.text("surface", required='"aileron-left"') or "").strip().lower(),
+        fields.text("rate") or "high",
+        fields.choice("measure", MEASURES, "chordal") or "chordal",
+        tuple(values),
+        fields.amount("station"),
+        fields.flag("sets_up"),
+    )
+
+
+def _read_modification(fields: Fields) -> Modification:
+    return Modification(
+        fields.ref("aircraft"),
+        fields.ref("part"),
+        fields.text("at"),
+        fields.text("text", required='"what was done"') or "",
+        fields.text("manual"),
+        fields.text("why"),
+        fields.texts("tried"),
+        fields.amount("mass", negative=True),
+        fields.text("throws"),
+        fields.text("strength"),
+        fields.choice("state", WORK_STATES, "fixed") or "fixed",
+        tuple(read_measured(item) for item in fields.mappings("before")),
+        tuple(read_measured(item) for item in fields.mappings("after_work")),
+        fields.event_id("follows"),
+    )
+
+
+def _read_job(fields: Fields) -> Job:
+    job = fields.event_id("job")
+    text = fields.text("text", required=None if job else '"what to do"') or ""
+    return Job(
+        fields.ref("aircraft", required=True),
+        text,
+        fields.text("at"),
+        fields.choice("hand", HANDS, "none") or "none",
+        fields.event_ids("waits_for"),
+        fields.amount("minutes"),
+        fields.choice("state", JOB_STATES, "open") or "open",
+        job,
+        fields.event_id("other_hand_of"),
+    )
+
+
+def _read_cure(fields: Fields) -> Cure:
+    return Cure(
+        fields.ref("aircraft"),
+        fields.ref("part"),
+        fields.text("at"),
+        fields.text("text") or "",
+        fields.text("adhesive", required='"epoxy 30 minutes"') or "",
+        fields.moment("mixed"),
+        fields.amount("handling_minutes"),
+        fields.amount("full_minutes"),
+        fields.amount("temperature", negative=True),
+        fields.basis(),
+        fields.event_ids("holds"),
+    )
+
+
+def _read_notice_answer(fields: Fields) -> NoticeAnswer:
+    return NoticeAnswer(
+        (fields.text("notice", required='"notice-name"') or "").strip().lower(),
+        fields.ref("subject", required=True),
+        fields.choice("result", ANSWERS, "clear") or "clear",
+        fields.text("text") or "",
+    )
+
+
+WORKSHOP_READERS: dict[str, Callable[[Fields], Body]] = {
+    "weighing": _read_weighing,
+    "throws": _read_throws,
+    "modification": _read_modification,
+    "job": _read_job,
+    "cure": _read_cure,
+    "notice-answer": _read_notice_answer,
+}
