@@ -13,6 +13,8 @@ from typing import Literal, NamedTuple
 
 System = Literal["metric", "inch", "tapping"]
 INCH = Decimal("25.4")
+#: No name of a thread is longer.
+MOST_LETTERS = 24
 
 
 class Thread(NamedTuple):
@@ -64,9 +66,9 @@ _INCH: dict[str, tuple[int, ...]] = {
     "5/16": (18, 24),
     "3/8": (16, 24),
 }
-_METRIC_FORM = re.compile(r"m ?(\d+(?:\.\d+)?)(?: ?[x×*] ?(\d+(?:\.\d+)?))?")
-_INCH_FORM = re.compile(r"(?:(#|no\.? ?)?(\d{1,2})|(\d)/(\d{1,2}))(?: ?- ?(\d{1,2}))?")
-_TAPPING_FORM = re.compile(r"st ?(\d{1,2}(?:\.\d{1,2})?)")
+_METRIC_FORM = re.compile(r"m ?(\d+(?:\.\d+)?)(?: ?[x*] ?(\d+(?:\.\d+)?))?", re.ASCII)
+_INCH_FORM = re.compile(r"(?:(#|no\.? ?)?(\d{1,2})|(\d)/(\d{1,2}))(?: ?- ?(\d{1,2}))?", re.ASCII)
+_TAPPING_FORM = re.compile(r"st ?(\d{1,2}(?:\.\d{1,2})?)", re.ASCII)
 
 
 class ThreadError(Exception):
@@ -80,7 +82,7 @@ class ThreadError(Exception):
 
 def parse_thread(text: str) -> Thread:
     """The thread a name means. Raises ThreadError."""
-    word = " ".join(text.lower().replace(",", ".").split())
+    word = " ".join(text[:MOST_LETTERS].lower().replace(",", ".").replace("\u00d7", "x").split())
     found = _METRIC_FORM.fullmatch(word)
     if found:
         return _metric(text, found[1], found[2])
@@ -98,8 +100,7 @@ def parse_thread(text: str) -> Thread:
 
 
 def _metric(text: str, size: str, pitch: str | None) -> Thread:
-    key = str(Decimal(size).normalize()) if "." in size else str(int(size))
-    key = format(Decimal(key), "f")
+    key = format(Decimal(size).normalize(), "f")
     pitches = _METRIC.get(key)
     if pitches is None:
         raise ThreadError(
@@ -111,7 +112,7 @@ def _metric(text: str, size: str, pitch: str | None) -> Thread:
     given = Decimal(pitch)
     if given in map(Decimal, pitches):
         return _make_metric(key, given, is_coarse=given == Decimal(pitches[0]))
-    if given >= max(4, Decimal(key)):
+    if given >= max(Decimal(4), Decimal(key)):
         raise ThreadError(
             f"{text.strip()[:40]!r}: {pitch} reads like a length, not a pitch",
             f"M{key}, and the length beside it as  length: {pitch}",
