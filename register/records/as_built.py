@@ -20,10 +20,33 @@ from register.trouble import Place, Problem
 if TYPE_CHECKING:
     from register.records.gathering import Records
 
+
+def _read_outline(fields: Fields) -> Any:  # noqa: ANN401
+    from register.records.zones import read_outline
+
+    return read_outline(fields)
+
+
+def _read_zones(fields: Fields) -> Any:  # noqa: ANN401
+    from register.records.zones import read_zones
+
+    return read_zones(fields)
+
+
+def _read_colours(fields: Fields) -> Any:  # noqa: ANN401
+    from register.records.zones import read_colours
+
+    return read_colours(fields)
+
+
 #: section key -> the function that reads it. It takes the whole overlaid file as `Fields` and
 #: gives the section's records; it reports what is wrong and goes on. Each imports its module
 #: when it is called, so that reading one section loads one.
-SECTIONS: dict[str, Callable[[Fields], Any]] = {}
+SECTIONS: dict[str, Callable[[Fields], Any]] = {
+    "outline": _read_outline,
+    "zones": _read_zones,
+    "colours": _read_colours,
+}
 NONE = "none"
 _EMPTY = Mapping(Place(""), ())
 
