@@ -90,10 +90,11 @@ class TaskDone(Struct, frozen=True):
 
 
 class Reading(Struct, frozen=True):
-    """A measurement outside any task."""
+    """A measurement outside any task. With `snag`, of that snag: how large it is by now."""
 
     subject: Ref | None
     measured: Measured
+    snag: str | None = None
 
 
 class Snag(Struct, frozen=True):
@@ -223,12 +224,18 @@ class Withdrawal(Struct, frozen=True):
 
 
 class Other(Struct, frozen=True):
-    """Kinds that are kept and shown, and not yet computed from."""
+    """Kinds that are kept and shown, and not computed from.
+
+    A note may carry `attachment`, the fleet-relative path of a file kept with it, and say
+    with `about` which event it is of.
+    """
 
     aircraft: Ref | None
     part: Ref | None
     position: str | None
     text: str
+    about: str | None = None
+    attachment: str | None = None
 
 
 Body: TypeAlias = (

@@ -142,7 +142,9 @@ def _read_task_done(fields: Fields) -> TaskDone:
 
 
 def _read_reading(fields: Fields) -> Reading:
-    return Reading(fields.ref("subject", required=True), read_measured(fields))
+    return Reading(
+        fields.ref("subject", required=True), read_measured(fields), fields.event_id("snag")
+    )
 
 
 def _read_snag(fields: Fields) -> Snag:
@@ -266,7 +268,14 @@ def _read_other(fields: Fields) -> Other:
     text = next((fields.text(key) for key in ("text", "what", "reason") if fields.has(key)), None)
     for entry in fields.node.entries:
         fields.read.add(entry.key)
-    return Other(fields.ref("aircraft"), fields.ref("part"), fields.text("position"), text or "")
+    return Other(
+        fields.ref("aircraft"),
+        fields.ref("part"),
+        fields.text("position"),
+        text or "",
+        fields.event_id("about"),
+        fields.text("attachment"),
+    )
 
 
 READERS: dict[str, Callable[[Fields], Body]] = {
