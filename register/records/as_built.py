@@ -39,6 +39,18 @@ def _read_colours(fields: Fields) -> Any:  # noqa: ANN401
     return read_colours(fields)
 
 
+def _read_joints(fields: Fields) -> Any:  # noqa: ANN401
+    from register.records.joints import read_joints
+
+    return read_joints(fields)
+
+
+def _read_lines(fields: Fields) -> Any:  # noqa: ANN401
+    from register.records.lines import read_lines
+
+    return read_lines(fields)
+
+
 #: section key -> the function that reads it. It takes the whole overlaid file as `Fields` and
 #: gives the section's records; it reports what is wrong and goes on. Each imports its module
 #: when it is called, so that reading one section loads one.
@@ -46,6 +58,8 @@ SECTIONS: dict[str, Callable[[Fields], Any]] = {
     "outline": _read_outline,
     "zones": _read_zones,
     "colours": _read_colours,
+    "joints": _read_joints,
+    "lines": _read_lines,
 }
 NONE = "none"
 _EMPTY = Mapping(Place(""), ())

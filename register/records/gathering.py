@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from msgspec import Struct, field
 
+from register.records.clashes import ClashFile, build_clash
 from register.records.events import Event, build_event
 from register.records.programmes import ProgrammeFile, build_programme
 from register.records.standing_files import (
@@ -37,8 +38,11 @@ class Records(Struct):
     parts: dict[str, PartFile] = field(default_factory=dict)
     programmes: dict[str, ProgrammeFile] = field(default_factory=dict)
     papers: dict[str, PaperFile] = field(default_factory=dict)
+    clashes: dict[str, ClashFile] = field(default_factory=dict)
     people: dict[str, str] = field(default_factory=dict)
     events: list[Event] = field(default_factory=list)
+    #: stock.yaml as it stands; read by what asks for the shelf.
+    stock: Mapping | None = None
     problems: list[Problem] = field(default_factory=list)
     unread: list[str] = field(default_factory=list)
 
@@ -108,6 +112,7 @@ def compose_records(built: Iterable[Built]) -> Records:
         KitFile: records.kits,
         ProgrammeFile: records.programmes,
         PaperFile: records.papers,
+        ClashFile: records.clashes,
     }
     for item in sorted(built, key=lambda item: (item.path != "fleet.yaml", item.path)):
         records.add_problems(item.path, item.problems)
@@ -122,6 +127,8 @@ def compose_records(built: Iterable[Built]) -> Records:
         elif isinstance(record, FleetFile):
             records.fleet = record
             _check_schema(records)
+        elif isinstance(record, Mapping):
+            records.stock = record
         elif isinstance(record, dict):
             records.people = record
     _check_ids(records)
@@ -158,7 +165,9 @@ def build_file(path: str, node: Mapping | None, zone: ZoneInfo, data: bytes | No
         record = _read_people(node)
     elif (builder := _find_builder(parts)) is not None:
         record, found = builder(path, name, node)
-    elif path != "stock.yaml":
+    elif path == "stock.yaml":
+        record = node
+    else:
         found = (_astray(path),)
     return Built(path, "read", name, record, found)
 
@@ -172,7 +181,12 @@ def _find_builder(
         return build_part
     if len(parts) != 2:
         return None
-    return {"kits": build_kit, "programmes": build_programme, "papers": build_paper}.get(parts[0])
+    return {
+        "kits": build_kit,
+        "programmes": build_programme,
+        "papers": build_paper,
+        "clashes": build_clash,
+    }.get(parts[0])
 
 
 def _astray(path: str) -> Problem:

@@ -63,8 +63,24 @@ class ThrowSheet(Struct, frozen=True):
     sets_up: bool
 
 
+class FastenerChange(Struct, frozen=True):
+    """So many fasteners of a joint are of another size or head from now on. Length in mm.
+
+    What is None stays as it was.
+    """
+
+    joint: str
+    count: int
+    thread: str | None
+    length: Decimal | None
+    head: str | None
+
+
 class Modification(Struct, frozen=True):
-    """A departure from the manual. `follows` names the departure whose state it brings on."""
+    """A departure from the manual. `follows` names the departure whose state it brings on.
+
+    `fastener` is set where it changes screws of a joint: the joint is told by it from then on.
+    """
 
     aircraft: Ref | None
     part: Ref | None
@@ -80,6 +96,7 @@ class Modification(Struct, frozen=True):
     before: tuple[Measured, ...]
     after: tuple[Measured, ...]
     follows: str | None
+    fastener: FastenerChange | None = None
 
 
 class Job(Struct, frozen=True):

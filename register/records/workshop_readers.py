@@ -18,6 +18,7 @@ from register.records.workshop_bodies import (
     WORK_STATES,
     Cure,
     Draw,
+    FastenerChange,
     Job,
     Modification,
     NoticeAnswer,
@@ -118,7 +119,27 @@ def _read_modification(fields: Fields) -> Modification:
         tuple(read_measured(item) for item in fields.mappings("before")),
         tuple(read_measured(item) for item in fields.mappings("after_work")),
         fields.event_id("follows"),
+        _read_fastener(fields),
     )
+
+
+def _read_fastener(fields: Fields) -> FastenerChange | None:
+    inner = fields.mapping("fastener")
+    if inner is None:
+        return None
+    # Seldom there, and the everyday commands load neither threads nor joints.
+    from register.records.joints import HEADS, read_length, read_thread
+
+    joint = inner.text("joint", required='"wing-bolts"')
+    thread = read_thread(inner, "thread")
+    change = FastenerChange(
+        (joint or "").strip().lower(),
+        inner.count("count", least=1) or 1,
+        thread.name if thread is not None else None,
+        read_length(inner, "length"),
+        inner.choice("head", HEADS, None),
+    )
+    return change if change.joint else None
 
 
 def _read_job(fields: Fields) -> Job:
