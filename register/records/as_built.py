@@ -51,6 +51,18 @@ def _read_lines(fields: Fields) -> Any:  # noqa: ANN401
     return read_lines(fields)
 
 
+def _read_surfaces(fields: Fields) -> Any:  # noqa: ANN401
+    from register.records.surfaces import read_surfaces
+
+    return read_surfaces(fields)
+
+
+def _read_linkages(fields: Fields) -> Any:  # noqa: ANN401
+    from register.records.linkages import read_linkages
+
+    return read_linkages(fields)
+
+
 #: section key -> the function that reads it. It takes the whole overlaid file as `Fields` and
 #: gives the section's records; it reports what is wrong and goes on. Each imports its module
 #: when it is called, so that reading one section loads one.
@@ -60,6 +72,8 @@ SECTIONS: dict[str, Callable[[Fields], Any]] = {
     "colours": _read_colours,
     "joints": _read_joints,
     "lines": _read_lines,
+    "surfaces": _read_surfaces,
+    "linkages": _read_linkages,
 }
 NONE = "none"
 _EMPTY = Mapping(Place(""), ())

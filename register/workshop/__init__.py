@@ -1,0 +1,1 @@
+"""What the workshop computes: throws, rods, fasteners, balance, leaks, cures, worklists."""
