@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from datetime import date
 
 from register.checks.as_built import check_sections_read
+from register.checks.clashes import check_clashes_settled
 from register.checks.clock import (
     check_clock_forward,
     check_not_future,
@@ -71,6 +72,7 @@ CHECKS: tuple[Check, ...] = (
     check_aircraft_known,
     check_reference_ids,
     check_sections_read,
+    check_clashes_settled,
     check_parts_known,
     check_snags_known,
     check_tasks_known,

@@ -49,6 +49,8 @@ _IGNORE = """\
 !stock.yaml
 !aircraft/
 !aircraft/**
+!clashes/
+!clashes/**
 !kits/
 !kits/**
 !papers/

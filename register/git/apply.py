@@ -57,7 +57,7 @@ def apply_changes(root: Path, changes: Sequence[FileChange], message: str) -> Ap
             write_changes(root, changes)
         return Applied(None, (), NO_HISTORY)
     with fleet_lock(root):
-        identity = _prepare(root)
+        identity = prepare(root)
         adopted, notes = recover(root, identity)
         if not changes:
             return Applied(None, adopted, _join(notes))
@@ -69,7 +69,7 @@ def apply_changes(root: Path, changes: Sequence[FileChange], message: str) -> Ap
             _close_if_undone(root, entry, hashes, changes, error)
             raise
         done = _commit_written(root, changes, message, identity)
-        closed = _close_entry(root, entry) if done.index_done else None
+        closed = close_entry(root, entry) if done.index_done else None
     notes = (*notes, done.note, closed, _note_hand_edits(changes, done))
     return Applied(done.commit if done.changed else None, adopted, _join(notes))
 
@@ -81,15 +81,15 @@ def save_paths(root: Path, paths: Sequence[str], message: str) -> Applied:
     if not check_place(root):
         return Applied(None, (), NO_HISTORY)
     with fleet_lock(root):
-        identity = _prepare(root)
+        identity = prepare(root)
         adopted, notes = recover(root, identity)
         files = {path: read_file(root, path) for path in paths}
         hashes = {path: journal.hash_or_gone(data) for path, data in files.items()}
         # Nothing is written, but git can die and leave its locks.
         entry = journal.open_entry(root, hashes, message, hashes)
-        with _saved_at_least():
+        with saved_at_least():
             done = commit_files(root, files, message, identity)
-        closed = _close_entry(root, entry) if done.index_done else None
+        closed = close_entry(root, entry) if done.index_done else None
     notes = (*notes, done.note, closed)
     return Applied(done.commit if done.changed else None, adopted, _join(notes))
 
@@ -130,7 +130,7 @@ def recover(root: Path, identity: bytes) -> tuple[tuple[str, ...], tuple[str | N
     return tuple(adopted), tuple(notes)
 
 
-def _prepare(root: Path) -> bytes:
+def prepare(root: Path) -> bytes:
     """Make sure, before any file is written, that a commit can be made.
 
     Returns whose commit it will be, as git writes it.
@@ -147,7 +147,7 @@ def _open_entry(
     return journal.open_entry(root, hashes, message, before)
 
 
-def _close_entry(root: Path, entry: str) -> str | None:
+def close_entry(root: Path, entry: str) -> str | None:
     """Close the entry of a write that is in history; return what to say if that fails.
 
     It stays open where git could not remove a lock of its own: by the entry the
@@ -165,7 +165,7 @@ def _close_entry(root: Path, entry: str) -> str | None:
 def _commit_written(
     root: Path, changes: Sequence[FileChange], message: str, identity: bytes
 ) -> Committed:
-    with _saved_at_least():
+    with saved_at_least():
         files = {change.path: read_file(root, change.path) for change in changes}
         # A file that vanished since it was written is no wish to remove it.
         there = {path: data for path, data in files.items() if data is not None}
@@ -173,7 +173,7 @@ def _commit_written(
 
 
 @contextlib.contextmanager
-def _saved_at_least() -> Iterator[None]:
+def saved_at_least() -> Iterator[None]:
     """Whatever stops a commit: say that the files are on the disk and need no second typing."""
     try:
         yield

@@ -224,7 +224,7 @@ def _build_stream(
     if tip is not None:
         parts.append(b"from " + tip.encode("ascii"))
     for path, data in sorted(files.items()):
-        name = _quote(path)
+        name = quote_path(path)
         if data is None:
             parts.append(b"D " + name)
         else:
@@ -234,7 +234,7 @@ def _build_stream(
     return b"\n".join(parts)
 
 
-def _quote(path: str) -> bytes:
+def quote_path(path: str) -> bytes:
     raw = os.fsencode(path)
     if not raw.startswith(b'"'):
         return raw
@@ -257,7 +257,10 @@ def _finish(
         note = f"committed to branch {branch}; you are on {where}, which was left alone"
         return Committed(commit, changed, True, note)
     try:
-        refused = _update_index(root, files, commit)
+        ids = {
+            path: None if data is None else hash_blob(data, commit) for path, data in files.items()
+        }
+        refused = update_index(root, ids, commit)
     except RegisterError as error:
         # The commit stands, and that must be what is said.
         refused = error.says
@@ -270,16 +273,16 @@ def _finish(
     return Committed(commit, changed, False, note)
 
 
-def _update_index(root: Path, files: Mapping[str, bytes | None], commit: str) -> str | None:
-    """Set these paths in the index; return why not, or None when done.
+def update_index(root: Path, ids: Mapping[str, str | None], commit: str) -> str | None:
+    """Set these paths' object ids in the index; return why not, or None when done.
 
     The object ids are given, so git reads no file and no filter can run.
     """
     lines = [
         b"0 " + b"0" * len(commit) + b"\t" + os.fsencode(path)
-        if data is None
-        else b"100644 %s\t%s" % (hash_blob(data, commit).encode(), os.fsencode(path))
-        for path, data in files.items()
+        if id_ is None
+        else b"100644 %s\t%s" % (id_.encode(), os.fsencode(path))
+        for path, id_ in ids.items()
     ]
     stdin = b"".join(line + b"\0" for line in lines)
     env = build_environment(root)

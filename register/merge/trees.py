@@ -59,9 +59,12 @@ def merge_trees(
         if chosen is not None:
             tree[path] = chosen
     for clash in clashes:
-        data = render_clash(clash)
-        tree[f"{CLASHES}/{clash.id}.yaml"] = id_ = name(data)
-        fresh[id_] = data
+        path = f"{CLASHES}/{clash.id}.yaml"
+        if path not in tree:
+            # One that is there is the same question, perhaps answered already.
+            data = render_clash(clash)
+            tree[path] = id_ = name(data)
+            fresh[id_] = data
     return Merged(tree, fresh, tuple(clashes))
 
 

@@ -8,19 +8,16 @@ text sorts first, and the clash holds both.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from decimal import Decimal
 from typing import Any, TypeAlias
 
 from msgspec import Struct
 
+from register.text.items import find_teller
 from register.text.nodes import Plain
 
 Path: TypeAlias = tuple[str, ...]
-Teller: TypeAlias = Callable[[Plain], str]
 
-#: Keys by which the items of a list are known to be the same thing on both sides.
-NAMES = ("id", "name", "task", "item", "point", "rate", "counter", "when", "from")
 #: Values that stand before others while a clash is open: the first in each row is the cautious one.
 CAUTION: tuple[tuple[str, ...], ...] = (
     ("scrapped", "rejected", "quarantined", "serviceable"),
@@ -111,42 +108,12 @@ def _merge_lists(
 ) -> list[Plain] | None:
     """Lists of things that can be told apart; None where they cannot."""
     past = base if isinstance(base, list) else []
-    name = _find_name(past, one, two)
+    name = find_teller(past, one, two)
     if name is None:
         return None
     sides = [{name(item): item for item in items} for items in (past, one, two)]
     merged = _merge_mappings(sides[0], sides[1], sides[2], path, clashes)
     return list(merged.values()) if isinstance(merged, dict) else None
-
-
-def _find_name(*lists: list[Plain]) -> Teller | None:
-    """How the items of all lists are told apart: as texts, or by a key that all have."""
-    everything = [item for items in lists for item in items]
-    if all(isinstance(item, (str, int, Decimal)) for item in everything):
-        chosen: list[Teller] = [_text]
-    else:
-        chosen = [_by_key(key) for key in NAMES]
-    for name in chosen:
-        try:
-            found = [[name(item) for item in items] for items in lists]
-        except (KeyError, TypeError):
-            continue
-        if all(len(set(names)) == len(names) for names in found):
-            return name
-    return None
-
-
-def _text(item: Plain) -> str:
-    return str(item)
-
-
-def _by_key(key: str) -> Teller:
-    def name(item: Plain) -> str:
-        if not isinstance(item, dict):
-            raise TypeError(key)
-        return str(item[key])
-
-    return name
 
 
 def same(one: Value, two: Value) -> bool:

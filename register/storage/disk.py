@@ -167,3 +167,11 @@ def kind_of(path: str | Path) -> str:
     if stat.S_ISDIR(mode):
         return "folder"
     return "link" if stat.S_ISLNK(mode) else "other"
+
+
+def is_folder(path: str | Path) -> bool:
+    """Whether a folder, or a link to one, is there; what cannot be looked at is none."""
+    try:
+        return stat.S_ISDIR(os.stat(path).st_mode)
+    except (OSError, ValueError):
+        return False

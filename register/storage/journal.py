@@ -20,6 +20,7 @@ from msgspec import Struct
 
 from register.storage import keeping
 from register.storage.folder import list_temporaries, read_file
+from register.storage.removing import remove_files
 from register.storage.writing import FileChange, check_inside, write_changes
 from register.trouble import Exit, RegisterError
 
@@ -108,6 +109,10 @@ def finish_entry(root: Path, entry: Entry) -> None:
     for path, hash in entry.files:
         there = read_file(root, path)
         if path in standing or hash_or_gone(there) != before.get(path, GONE):
+            continue
+        if hash == GONE:
+            if there is not None:
+                remove_files(root, {path: there})
             continue
         for left in list_temporaries(root, path.rpartition("/")[0]):
             data = read_file(root, left)
