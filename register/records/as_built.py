@@ -63,6 +63,18 @@ def _read_linkages(fields: Fields) -> Any:  # noqa: ANN401
     return read_linkages(fields)
 
 
+def _read_balance(fields: Fields) -> Any:  # noqa: ANN401
+    from register.records.balance import read_balance
+
+    return read_balance(fields)
+
+
+def _read_air(fields: Fields) -> Any:  # noqa: ANN401
+    from register.records.air import read_air
+
+    return read_air(fields)
+
+
 #: section key -> the function that reads it. It takes the whole overlaid file as `Fields` and
 #: gives the section's records; it reports what is wrong and goes on. Each imports its module
 #: when it is called, so that reading one section loads one.
@@ -74,6 +86,8 @@ SECTIONS: dict[str, Callable[[Fields], Any]] = {
     "lines": _read_lines,
     "surfaces": _read_surfaces,
     "linkages": _read_linkages,
+    "balance": _read_balance,
+    "air": _read_air,
 }
 NONE = "none"
 _EMPTY = Mapping(Place(""), ())
