@@ -24,6 +24,8 @@ REPEAT_REPORTS = 3
 REPEAT_FLIGHTS = 15
 #: Reported again within so many flights of a fix: the fix did not hold (common practice).
 REFIX_FLIGHTS = 5
+#: The rest of a broken screw that lies loose inside grounds until it is found.
+LOOSE = "loose-inside"
 
 
 class SnagState(Struct, frozen=True):
@@ -48,6 +50,7 @@ class SnagState(Struct, frozen=True):
     events_seen: tuple[str, ...]
     repeat: bool
     earlier_actions: tuple[str, ...]
+    rest: str | None = None
 
     @property
     def closed_by(self) -> Event | None:
@@ -103,6 +106,10 @@ def _fold(ledger: Ledger, event: Event, related: list[Event]) -> SnagState:
     deferrals = [item for item in related if isinstance(item.body, Deferral)]
     fixes = [item for item in related if isinstance(item.body, Fix)]
     is_open = not any(_closes(item, event, snag, related) for item in fixes)
+    rest, rest_event = _rest(event, snag, fixes)
+    if rest == LOOSE:
+        # Whoever rated it, and whatever was done: something lies loose in the aircraft.
+        severity, severity_event, is_open = "grounding", rest_event, True
     part = _part_of(ledger, event, snag)
     hosts = _hosts(ledger, snag, part)
     found_on = ledger.names.aircraft_name(snag.aircraft)
@@ -126,7 +133,22 @@ def _fold(ledger: Ledger, event: Event, related: list[Event]) -> SnagState:
         (event.id, *(item.id for item in related)),
         False,
         (),
+        rest,
     )
+
+
+def _rest(event: Event, snag: Snag, fixes: list[Event]) -> tuple[str | None, Event]:
+    """Where the rest of what broke is, and who says so: loose, while anyone says it unanswered."""
+    said = [(event, snag.rest)] if snag.rest is not None else []
+    said.extend(
+        (fix, fix.body.rest)
+        for fix in fixes
+        if isinstance(fix.body, Fix) and fix.body.rest not in (None, "not-known")
+    )
+    for n, (earlier, rest) in enumerate(said):
+        if rest == LOOSE and not any(_has_seen(later, earlier) for later, _ in said[n + 1 :]):
+            return rest, earlier
+    return (said[-1][1], said[-1][0]) if said else (None, event)
 
 
 def _seen(event: Event) -> tuple[str, ...]:

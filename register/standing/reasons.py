@@ -11,7 +11,7 @@ from msgspec import Struct
 from register.findings.conditions import view_empty_positions, view_unusable
 from register.findings.deferrals import DeferralState, view_deferral
 from register.findings.papers import view_papers
-from register.findings.snags import SnagState
+from register.findings.snags import LOOSE, SnagState
 from register.ledger.ledger import Ledger
 from register.records.values import format_amount
 from register.standing.pace import next_flight
@@ -183,6 +183,8 @@ def _snag_reason(snag: SnagState) -> Reason | None:
     if found is None:
         return None
     standing, words = found
+    if snag.rest == LOOSE:
+        words = "the rest lies loose inside, not found"
     age = f", since {snag.first_day.isoformat()}"
     return Reason(
         "snag",

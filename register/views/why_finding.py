@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from register.findings.deferrals import view_deferral
 from register.findings.papers import view_paper
-from register.findings.snags import SnagState
+from register.findings.snags import LOOSE, SnagState
 from register.ledger.ledger import Ledger
 from register.records.bodies import Fix, Flights
 from register.records.standing_files import PaperFile
@@ -50,8 +50,11 @@ def view_why_snag(ledger: Ledger, snag: SnagState, day: date) -> WhyFinding:
     """How a snag was found, rated, deferred and fixed, and what is left of a deferral."""
     steps = [event_step(f"found {snag.first_day.isoformat()}: {snag.text}", snag.event, "text")]
     rated = snag.severity.replace("-", " ")
-    key = "severity"
-    steps.append(event_step(f"rated {rated}", snag.severity_event, key))
+    if snag.rest == LOOSE:
+        words = "the rest lies loose inside: grounding until it is found, whatever it is rated"
+        steps.append(event_step(words, snag.severity_event, "rest"))
+    else:
+        steps.append(event_step(f"rated {rated}", snag.severity_event, "severity"))
     steps.extend(_deferral_steps(ledger, snag, day))
     for fix in snag.fixes:
         body = fix.body
