@@ -90,11 +90,18 @@ class TaskDone(Struct, frozen=True):
 
 
 class Reading(Struct, frozen=True):
-    """A measurement outside any task. With `snag`, of that snag: how large it is by now."""
+    """A measurement outside any task. With `snag`, of that snag: how large it is by now.
+
+    Of an air system: its temperature (Celsius), the ambient pressure (bar), and whether a
+    leak-down begins with it.
+    """
 
     subject: Ref | None
     measured: Measured
     snag: str | None = None
+    temperature: Decimal | None = None
+    ambient: Decimal | None = None
+    begins: bool = False
 
 
 class Snag(Struct, frozen=True):

@@ -143,7 +143,12 @@ def _read_task_done(fields: Fields) -> TaskDone:
 
 def _read_reading(fields: Fields) -> Reading:
     return Reading(
-        fields.ref("subject", required=True), read_measured(fields), fields.event_id("snag")
+        fields.ref("subject", required=True),
+        read_measured(fields),
+        fields.event_id("snag"),
+        fields.amount("temperature", negative=True),
+        fields.amount("ambient"),
+        fields.flag("begins"),
     )
 
 

@@ -27,11 +27,15 @@ MENDINGS = ("extracted", "new-hole", "insert", "larger-thread", "same-again", "o
 
 
 class Weight(Struct, frozen=True):
-    """One scale reading, in kilograms: the point it stands under, and what to take off."""
+    """One scale reading, in kilograms: the point it stands under, and what to take off.
+
+    `as_read` is what the scale showed where it was in another unit.
+    """
 
     point: str
     reading: Decimal | None
     tare: Decimal
+    as_read: str = ""
 
 
 class Weighing(Struct, frozen=True):

@@ -65,19 +65,24 @@ def read_draws(fields: Fields) -> tuple[Draw, ...]:
 
 
 def _read_weighing(fields: Fields) -> Weighing:
+    from register.records.units import MASS_UNITS, read_quantity
+
     weights = []
     for inner in fields.mappings("weights"):
         point = inner.text("point", required='"nose"')
-        reading, tare = inner.amount("reading"), inner.amount("tare")
+        reading = read_quantity(inner, "reading", MASS_UNITS, "2.31")
+        tare = read_quantity(inner, "tare", MASS_UNITS, "0.12")
+        as_read = inner.text("as_read") or ""
         if point:
-            weights.append(Weight(point.strip().lower(), reading, ZERO if tare is None else tare))
+            name = point.strip().lower()
+            weights.append(Weight(name, reading, ZERO if tare is None else tare, as_read))
     if not weights:
         fields.missing("weights", "[{point: nose, reading: 2.31}]")
     return Weighing(
         fields.ref("aircraft", required=True),
         tuple(weights),
         fields.choice("tanks", TANKS, "not-stated") or "not-stated",
-        fields.amount("fuel"),
+        read_quantity(fields, "fuel", MASS_UNITS, "1.2"),
         fields.amount("attitude", negative=True),
     )
 
