@@ -162,7 +162,7 @@ def _read_blank(fields: Fields) -> Blank | None:
     threaded = tuple(
         value
         for node in inner.scalars("threaded")
-        if (value := read_amount(inner, "threaded", node))
+        if (value := read_amount(inner, "threaded", node)) is not None
     )
     inner.odd_keys(("length", "threaded"))
     return Blank(length, threaded[:2]) if length is not None else None
