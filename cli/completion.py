@@ -14,7 +14,7 @@ def _starting(names: Iterable[str], incomplete: str) -> list[str]:
 
 def _records() -> object:
     try:
-        return make_session().open().records
+        return make_session().open().standing
     except (RegisterError, OSError):
         return None
 

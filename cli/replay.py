@@ -26,14 +26,13 @@ _SURROUNDINGS = ("COLUMNS", "NO_COLOR", "TAILSHEAF_TERMINAL", "TERM")
 class Question:
     """One command line over one state of the files. Not for anything but replaying."""
 
-    __slots__ = ("digest", "key_path", "name", "newest", "root")
+    __slots__ = ("key_path", "name", "root", "walk")
 
-    def __init__(self, root: str, name: str, key_path: str, digest: bytes, newest: int):
+    def __init__(self, root: str, name: str, key_path: str, walk: answers.Walk):
         self.root = root
         self.name = name
         self.key_path = key_path
-        self.digest = digest
-        self.newest = newest
+        self.walk = walk
 
 
 def find_question(arguments: list[str]) -> Question | None:
@@ -49,20 +48,20 @@ def find_question(arguments: list[str]) -> Question | None:
     root = answers.find_root(start)
     if root is None or key_path is None or not answers.is_ours(root):
         return None
-    digest, newest = answers.stamp_files(root)
+    walk = answers.walk_files(root)
     here = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
     program = answers.stamp_program((f"{here}/register", f"{here}/cli"))
     surroundings = "\0".join(f"{name}={os.environ.get(name)}" for name in _SURROUNDINGS)
     name = answers.make_name(
         (
-            digest,
+            walk.digest,
             program,
             root.encode("utf-8", "surrogateescape"),
             "\0".join(arguments).encode("utf-8", "surrogateescape"),
             f"{surroundings}\0{_is_terminal(sys.stdout)}\0{_columns()}".encode(),
         )
     )
-    return Question(root, name, key_path, digest, newest)
+    return Question(root, name, key_path, walk)
 
 
 def replay(question: Question) -> int | None:
@@ -87,9 +86,9 @@ def replay(question: Question) -> int | None:
 def keep(question: Question, until: float, answer: tuple[int, str, str]) -> None:
     """Keep an answer, unless the files changed meanwhile or so lately that a stamp may lie."""
     now = time.time()
-    if question.newest + answers.RACY_NS > time.time_ns():
+    if question.walk.newest + answers.RACY_NS > time.time_ns():
         return
-    if answers.stamp_files(question.root) != (question.digest, question.newest):
+    if answers.walk_files(question.root).digest != question.walk.digest:
         return
     key = answers.read_key(question.key_path) or answers.make_key(question.key_path)
     if key is not None:

@@ -55,6 +55,7 @@ def run_and_keep(argv: Sequence[str], question: Question | None) -> int:
     session = make_session()
     if question is None:
         return run_session(argv, session)
+    session.walk = question.walk
     out, err = _Heard(session.out), _Heard(session.err)
     session.out, session.err = out, err
     code = run_session(argv, session)

@@ -5,17 +5,20 @@ from __future__ import annotations
 import os
 import random
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
+from register.trouble import RegisterError
+
 if TYPE_CHECKING:
     from cli.render.screen import Screen
     from register.desk import Fleet
     from register.entry.clerk import Clerk, Plan
+    from register.storage.answers import Walk
 
 
 @dataclass
@@ -35,6 +38,7 @@ class Session:
     strict: bool = False
     open_items: int = 0
     problems_seen: bool = False
+    walk: Walk | None = None
     chance: random.Random = field(default_factory=random.SystemRandom)
 
     @property
@@ -75,11 +79,11 @@ class Session:
         if found is None:
             key_path = find_key_path(self.environment)
             if not getattr(self.err, "isatty", lambda: False)():
-                found = open_fleet(self.start_folder, key_path)
+                found = open_fleet(self.start_folder, key_path, None, self.walk)
             else:
                 progress = Progress(self.err, monotonic)
                 try:
-                    found = open_fleet(self.start_folder, key_path, progress.tell)
+                    found = open_fleet(self.start_folder, key_path, progress.tell, self.walk)
                 finally:
                     progress.end()
             self._fleet = found
@@ -88,7 +92,7 @@ class Session:
     @property
     def today(self) -> date:
         """Today in the fleet's home zone."""
-        return self.now.astimezone(self.open().records.zone).date()
+        return self.now.astimezone(self.open().zone).date()
 
     @property
     def on(self) -> date:
@@ -97,19 +101,29 @@ class Session:
             return self.today
         from register.entry.dates import read_day
 
-        return read_day(self.on_text, self.now, self.open().records.zone)
+        return read_day(self.on_text, self.now, self.open().zone)
 
     def midnight(self) -> datetime:
         """The end of today in the fleet's home zone, to which an answer may be kept."""
-        zone = self.open().records.zone
+        zone = self.open().zone
         tomorrow = self.now.astimezone(zone).date() + timedelta(days=1)
         return datetime.combine(tomorrow, time(), zone)
 
-    def clerk(self, by: str | None = None) -> Clerk:
-        """A clerk for a writing command."""
+    def clerk(self, by: str | None = None, about: Iterable[str] = ()) -> Clerk:
+        """A clerk for a writing command; `about` are the words that say whom it concerns."""
         from register.desk import make_clerk
 
-        return make_clerk(self.open(), self.now, self.chance, by)
+        return make_clerk(self.open(), self.now, self.chance, by, about)
+
+    def plan(self, about: Iterable[str | None], make: Callable[[Clerk], Plan]) -> Plan:
+        """A plan for which no more of the fleet is opened than the words typed could mean.
+
+        What cannot be planned so is tried over the whole fleet: a refusal may name any of it.
+        """
+        try:
+            return make(self.clerk(about=[word for word in about if word]))
+        except RegisterError:
+            return make(self.clerk())
 
     def record(self, plan: Plan) -> None:
         """Apply a plan, then say what was written and what it changed."""

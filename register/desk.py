@@ -3,27 +3,15 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
-from register.ledger.ledger import Ledger
-from register.records.gathering import (
-    Read,
-    Records,
-    build_file,
-    compose_records,
-    find_zone,
-)
-from register.records.kept import keep_read, open_kept
-from register.records.standing_files import FleetFile
-from register.storage.folder import find_fleet, read_fleet
+from register.fleet import Fleet, open_fleet, read_records, sheaf_of
 from register.text.parsing import parse_text
-from register.trouble import Exit, Problem, RegisterError
+from register.trouble import Problem, RegisterError
 
 if TYPE_CHECKING:
     from register.entry.clerk import Clerk, Plan
@@ -36,115 +24,21 @@ if TYPE_CHECKING:
     from register.views.part import PartsView, PartView
     from register.views.programme import ProgrammesView, ProgrammeView
 
+__all__ = ["Fleet", "open_fleet", "read_records"]
 
-@dataclass
-class Fleet:
-    """An opened fleet: its records, and the problems met while reading them.
 
-    `read` holds what each file gave, so that a change reads only what it changed.
+def make_clerk(
+    fleet: Fleet,
+    now: datetime,
+    chance: random.Random,
+    by: str | None = None,
+    about: Iterable[str] = (),
+) -> Clerk:
+    """A clerk for one writing command, or the refusal to write this fleet.
+
+    With words typed `about` aircraft, parts and events, the clerk sees the circles of all
+    that they could mean, and of the rest of the fleet the names and ids.
     """
-
-    root: Path
-    records: Records
-    problems: tuple[Problem, ...]
-    sources: dict[str, bytes]
-    read: dict[str, Read]
-    disk_problems: tuple[Problem, ...] = ()
-
-    @cached_property
-    def ledger(self) -> Ledger:
-        """Everything as known now."""
-        return Ledger(self.records)
-
-    def ledger_at(self, day: date) -> Ledger:
-        """Facts dated up to a day, as known now; the whole ledger when nothing is later."""
-        last = max((event.moment.day for event in self.ledger.events), default=day)
-        return self.ledger if last <= day else Ledger(self.records, day)
-
-    @property
-    def unread(self) -> tuple[str, ...]:
-        """Files that gave no record: every answer over them is incomplete, and says so."""
-        return self.ledger.uncounted
-
-
-#: Told how many files of how many are read.
-Tell = Callable[[int, int], None]
-#: So many files are read between two tellings.
-TELL_EVERY = 100
-
-
-def open_fleet(start: Path, key_path: str | None = None, tell: Tell | None = None) -> Fleet:
-    """Find and read the fleet a folder lies in. Bad files become problems, never hide the rest.
-
-    With `key_path`, what the files gave is kept for the next command under that key's seal.
-    """
-    root = find_fleet(start)
-    if root is None:
-        raise RegisterError(
-            f"there is no fleet in {start} or any folder above it",
-            mend="tailsheaf init DIR   makes one; or name it:  tailsheaf --fleet DIR …",
-            exit_code=Exit.CANNOT_RUN,
-            code="no-fleet",
-        )
-    return read_records(root, key_path, tell)
-
-
-def read_records(root: Path, key_path: str | None = None, tell: Tell | None = None) -> Fleet:
-    """bytes → nodes → records, every problem gathered."""
-    here = Path(__file__).parent
-    kept = open_kept(root, key_path, (str(here),))
-    files, problems = read_fleet(root, kept.files)
-    known = {file.path: read for file in files if (read := kept.find(file)) is not None}
-    sources = {file.path: file.data for file in files}
-    zone = find_zone_of(sources)
-    if zone != kept_zone(known):
-        # Times without an offset were read by another home zone.
-        known = {}
-    fleet = compose_fleet(root, sources, problems, known, tell)
-    keep_read(kept, files, fleet.read)
-    return fleet
-
-
-def compose_fleet(
-    root: Path,
-    sources: dict[str, bytes],
-    disk: tuple[Problem, ...],
-    known: dict[str, Read],
-    tell: Tell | None = None,
-) -> Fleet:
-    """Parse and build every source that is not known yet; problems are gathered."""
-    zone = find_zone_of(sources)
-    read: dict[str, Read] = {}
-    for number, (path, data) in enumerate(sources.items()):
-        if tell is not None and number % TELL_EVERY == 0:
-            tell(number, len(sources))
-        found = known.get(path)
-        if found is None:
-            parsed = parse_text(path, data)
-            found = Read(build_file(path, parsed.node, zone, data), parsed.problems)
-        read[path] = found
-    records = compose_records(item.built for item in read.values())
-    gathered = [*disk, *(problem for item in read.values() for problem in item.problems)]
-    # A file that parses with an error (a key that stands twice) counts, and not as a whole one.
-    records.unread.extend(item.place.file for item in gathered if item.level == "error")
-    gathered.extend(records.problems)
-    return Fleet(root, records, tuple(gathered), sources, read, disk)
-
-
-def find_zone_of(sources: dict[str, bytes]) -> ZoneInfo:
-    """The home zone that the fleet's own file gives."""
-    return find_zone(parse_text("fleet.yaml", sources.get("fleet.yaml", b"")).node)
-
-
-def kept_zone(known: dict[str, Read]) -> ZoneInfo | None:
-    """The home zone under which kept entries were built; None when fleet.yaml is not kept."""
-    fleet = known.get("fleet.yaml")
-    record = fleet.built.record if fleet is not None else None
-    return ZoneInfo(record.home_zone) if isinstance(record, FleetFile) else None
-
-
-def make_clerk(fleet: Fleet, now: datetime, chance: random.Random, by: str | None = None) -> Clerk:
-    """A clerk for one writing command, or the refusal to write this fleet."""
     from register.entry.clerk import Clerk
     from register.git.repository import check_place
     from register.storage.journal import machine_id
@@ -152,13 +46,17 @@ def make_clerk(fleet: Fleet, now: datetime, chance: random.Random, by: str | Non
     # Before a person types a whole day that could not be written.
     check_place(fleet.root)
     machine = machine_id(fleet.root) or "m-none"
-    clerk = Clerk(fleet.ledger, fleet.sources, now, machine, chance, by or _first_person(fleet))
+    folders = fleet.find_sheaves(about)
+    part = fleet.cut(folders, narrow=False) if folders else fleet
+    clerk = Clerk(part.ledger, part.sources, now, machine, chance, by or _first_person(fleet))
+    if not part.is_whole:
+        clerk.know_of(fleet.find_ids(), fleet.last_seq(machine))
     clerk.check_writable()
     return clerk
 
 
 def _first_person(fleet: Fleet) -> str | None:
-    return next(iter(fleet.records.people), None)
+    return next(iter(fleet.standing.people), None)
 
 
 @dataclass(frozen=True)
@@ -176,15 +74,7 @@ def apply_plan(fleet: Fleet, plan: Plan) -> Outcome:
 
     applied = apply_changes(fleet.root, plan.changes, plan.message)
     changed = {change.path: change.after for change in plan.changes}
-    # A new home zone changes how every time without an offset is read.
-    known = {} if "fleet.yaml" in changed else fleet.read
-    after = compose_fleet(
-        fleet.root,
-        {**fleet.sources, **changed},
-        fleet.disk_problems,
-        {path: item for path, item in known.items() if path not in changed},
-    )
-    return Outcome(after, applied.note, applied.adopted)
+    return Outcome(fleet.with_files(changed), applied.note, applied.adopted)
 
 
 def found_fleet(root: Path, wish: Founding, chance: random.Random) -> Fleet:
@@ -204,7 +94,7 @@ def find_aircraft(fleet: Fleet, typed: str) -> str:
     """The aircraft meant, by name or unambiguous prefix."""
     from register.entry.naming import match_name
 
-    return match_name(typed, fleet.records.aircraft, "aircraft")
+    return match_name(typed, fleet.standing.aircraft, "aircraft")
 
 
 def find_subject(fleet: Fleet, typed: str) -> Subject:
@@ -212,12 +102,22 @@ def find_subject(fleet: Fleet, typed: str) -> Subject:
     from register.entry.naming import match_name
 
     word = typed.strip().lower()
-    if word in fleet.records.aircraft:
+    aircraft, parts = fleet.standing.aircraft, fleet.standing.parts
+    if word in aircraft:
         return ("aircraft", word)
-    if word in fleet.records.parts:
+    if word in parts:
         return ("part", word)
-    name = match_name(word, {**fleet.records.aircraft, **fleet.records.parts}, "aircraft or part")
-    return ("aircraft", name) if name in fleet.records.aircraft else ("part", name)
+    name = match_name(word, {**aircraft, **parts}, "aircraft or part")
+    return ("aircraft", name) if name in aircraft else ("part", name)
+
+
+def find_unread(fleet: Fleet) -> tuple[str, ...]:
+    """Files whose facts count for nothing: every answer is incomplete, and says so."""
+    if not fleet.is_cut_well:
+        return fleet.unread
+    from register.circlewise import gather_unread
+
+    return gather_unread(fleet)
 
 
 def answer_due(fleet: Fleet, day: date, aircraft: str | None, *, every: bool) -> DueView:
@@ -225,7 +125,14 @@ def answer_due(fleet: Fleet, day: date, aircraft: str | None, *, every: bool) ->
     from register.views.due import view_due
 
     name = find_aircraft(fleet, aircraft) if aircraft else None
-    return view_due(fleet.ledger_at(day), day, fleet.unread, name, every=every)
+    if not fleet.is_cut_well or (name is None and every):
+        return view_due(fleet.ledger_at(day), day, fleet.unread, name, every=every)
+    if name is None:
+        from register.circlewise import gather_due
+
+        return gather_due(fleet, day)
+    part = fleet.around([("aircraft", name)])
+    return view_due(part.ledger_at(day), day, find_unread(fleet), name, every=every)
 
 
 def answer_flyday(
@@ -235,6 +142,10 @@ def answer_flyday(
     from register.views.flyday import view_cards, view_flyday
 
     named = {find_aircraft(fleet, name): count for name, count in plans.items()}
+    if fleet.is_cut_well:
+        from register.circlewise import gather_flyday
+
+        return gather_flyday(fleet, day, known_to, named)
     ledger = fleet.ledger_at(min(day, known_to))
     view = view_flyday(ledger, day, known_to, fleet.unread, named)
     return view, view_cards(ledger, view)
@@ -242,6 +153,10 @@ def answer_flyday(
 
 def answer_fleet(fleet: Fleet, day: date) -> FleetView:
     """The fleet at a glance."""
+    if fleet.is_cut_well:
+        from register.circlewise import gather_fleet
+
+        return gather_fleet(fleet, day)
     from register.views.fleet import view_fleet
 
     return view_fleet(fleet.ledger_at(day), day, fleet.unread)
@@ -259,8 +174,8 @@ def answer_history(
     from register.views.fleet import view_history
 
     subject = find_subject(fleet, typed)
-    ledger = fleet.ledger_at(day)
-    return view_history(ledger, subject, day, fleet.unread, kinds=kinds, since=since, last=last)
+    ledger, unread = fleet.around([subject]).ledger_at(day), find_unread(fleet)
+    return view_history(ledger, subject, day, unread, kinds=kinds, since=since, last=last)
 
 
 def answer_snags(fleet: Fleet, day: date, typed: str | None, *, every: bool) -> SnagsView:
@@ -275,7 +190,10 @@ def answer_changes(before: Fleet, after: Fleet, plan: Plan, day: date) -> tuple[
     """What an entry changed for those it touches."""
     from register.views.changes import view_changes
 
-    return view_changes(before.ledger_at(day), after.ledger_at(day), plan.subjects, day)
+    named = tuple(sheaf_of(subject) for subject in plan.subjects)
+    touched = {*before.find_circles(named), *after.find_circles(named)}
+    then, now = (fleet.cut(fleet.find_circles(touched)) for fleet in (before, after))
+    return view_changes(then.ledger_at(day), now.ledger_at(day), plan.subjects, day)
 
 
 def answer_check(fleet: Fleet, today: date) -> tuple[Problem, ...]:

@@ -66,7 +66,7 @@ def command(
     if name is None:
         _show(session, None)
         return
-    names = session.open().records.aircraft
+    names = session.open().standing.aircraft
     line = f"tailsheaf aircraft {name.strip().lower()} --add   (a new one)"
     found, is_new = choose_name(
         name, names, "aircraft", add=add, given=not wish.is_empty, line=line

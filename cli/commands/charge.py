@@ -31,4 +31,5 @@ def command(
 
     session = current_session()
     stamp = stamp_of(at, after, by, note, source)
-    session.record(plan_charge(session.clerk(), parts, count, stamp))
+    about = (after, *parts)
+    session.record(session.plan(about, lambda clerk: plan_charge(clerk, parts, count, stamp)))

@@ -64,6 +64,7 @@ def command(
 
     session = current_session()
     words = DoneWords(reading or (), each or (), leave_out or (), position, fail, no_readings)
-    session.record(
-        plan_done(session.clerk(), task, subject, words, stamp_of(at, after, by, note, source))
-    )
+    stamp = stamp_of(at, after, by, note, source)
+    # Either of the two may be the aircraft or part.
+    about = (task, subject, after)
+    session.record(session.plan(about, lambda clerk: plan_done(clerk, task, subject, words, stamp)))

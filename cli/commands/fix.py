@@ -38,11 +38,6 @@ def command(
 
     session = current_session()
     snags = [item for item in snag.split(",") if item.strip()]
-    session.record(
-        plan_fix(
-            session.clerk(),
-            snags,
-            FixWords(words, keep_open, cause),
-            stamp_of(at, after, by, note, source),
-        )
-    )
+    stamp = stamp_of(at, after, by, note, source)
+    said = FixWords(words, keep_open, cause)
+    session.record(session.plan((*snags, after), lambda clerk: plan_fix(clerk, snags, said, stamp)))

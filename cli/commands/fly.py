@@ -53,6 +53,7 @@ def command(
     words = FlightWords(
         count, minutes, each, engine_minutes, pack or (), landings, tows, counter or ()
     )
-    session.record(
-        plan_fly(session.clerk(), aircraft, words, stamp_of(at, after, by, note, source))
-    )
+    stamp = stamp_of(at, after, by, note, source)
+    packs = [name for item in words.packs for name in item.replace(",", " ").split()]
+    about = (aircraft, after, *packs)
+    session.record(session.plan(about, lambda clerk: plan_fly(clerk, aircraft, words, stamp)))

@@ -27,7 +27,7 @@ def command(
 
     session = current_session()
     fleet = session.open()
-    asked = read_day(day, session.now, fleet.records.zone, ahead=True) if day else session.on
+    asked = read_day(day, session.now, fleet.zone, ahead=True) if day else session.on
     view, cards = answer_flyday(fleet, asked, session.on, _read_plans(plan or []))
     if card:
         from cli.render.cards import render_cards

@@ -34,7 +34,7 @@ def command(
     session = current_session()
     fleet = session.open()
     kinds = tuple(match_name(word, READERS, "kind of record") for word in kind or ())
-    begin = read_day(since, session.now, fleet.records.zone) if since else None
+    begin = read_day(since, session.now, fleet.zone) if since else None
     count = None if every or session.as_json else last
     view = answer_history(fleet, session.on, subject, kinds, begin, count)
     render_history(session, view)

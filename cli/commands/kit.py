@@ -31,7 +31,7 @@ def command(
         return
     line = f"tailsheaf kit {name.strip().lower()} --add   (a new one)"
     found, is_new = choose_name(
-        name, session.open().records.kits, "kit", add=add, given=not wish.is_empty, line=line
+        name, session.open().standing.kits, "kit", add=add, given=not wish.is_empty, line=line
     )
     if wish.is_empty and not is_new:
         _show(session, found)

@@ -48,7 +48,7 @@ def command(
         return
     line = f"tailsheaf papers {name.strip().lower()} --add --kind permit --until DATE"
     found, is_new = choose_name(
-        name, session.open().records.papers, "paper", add=add, given=False, line=line
+        name, session.open().standing.papers, "paper", add=add, given=False, line=line
     )
     if wish.is_empty and not is_new:
         _show(session, found)

@@ -68,7 +68,7 @@ def command(
     if part is None:
         _show(session, None)
         return
-    names = session.open().records.parts
+    names = session.open().standing.parts
     line = f"tailsheaf parts {part.strip().lower()} --add --kind {kind or 'KIND'}   (a new one)"
     # Names of parts are alike by nature (servo-3, servo-4): a new one is said to be new.
     found, is_new = choose_name(part, names, "part", add=add, given=False, line=line)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -10,6 +10,9 @@ from cli.completion import complete_subject
 from cli.options import After, At, By, Note, Source, stamp_of
 from cli.session import Session, current_session
 from register.trouble import RegisterError
+
+if TYPE_CHECKING:
+    from register.entry.clerk import Clerk, Plan
 
 EXAMPLE = "Example: tailsheaf snag heron chip on left wing -s cosmetic"
 
@@ -60,12 +63,14 @@ def command(
             "which aircraft, part or snag?", mend="tailsheaf snag heron WORDS…", code="usage"
         )
     stamp = stamp_of(at, after, by, note, source)
-    clerk = session.clerk()
-    if not words and severity is not None and not is_subject(clerk, subject):
-        session.record(plan_severity(clerk, subject, severity, stamp))
-        return
     details = SnagWords(words or (), severity, position, zone, found, system)
-    session.record(plan_snag(clerk, subject, details, stamp))
+
+    def make(clerk: Clerk) -> Plan:
+        if not words and severity is not None and not is_subject(clerk, subject):
+            return plan_severity(clerk, subject, severity, stamp)
+        return plan_snag(clerk, subject, details, stamp)
+
+    session.record(session.plan((subject, after), make))
 
 
 def _list(session: Session, subject: str | None, *, every: bool) -> None:

@@ -32,4 +32,7 @@ def command(
 
     session = current_session()
     stamp = stamp_of(at, after, by, note, source)
-    session.record(plan_swap(session.clerk(), old, new, stamp, reason=reason))
+    about = (old, new, after)
+    session.record(
+        session.plan(about, lambda clerk: plan_swap(clerk, old, new, stamp, reason=reason))
+    )

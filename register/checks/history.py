@@ -6,7 +6,7 @@ import shlex
 from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 
-from register.storage.folder import SourceFile
+from register.storage.gathered import SourceFile
 from register.trouble import Place, Problem, RegisterError
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import PurePosixPath
@@ -95,6 +96,11 @@ class Clerk:
         for event in self.ledger.settled.originals.values():
             if event.machine == self.machine:
                 self._seq = max(self._seq, event.seq)
+
+    def know_of(self, ids: Iterable[str], seq: int) -> None:
+        """Take note of the fleet beyond the ledger: ids of its events, and the last number."""
+        self._taken.update(ids)
+        self._seq = max(self._seq, seq)
 
     @property
     def today(self) -> date:

@@ -23,11 +23,11 @@ from register.git.wrapper import (
 from register.storage.folder import (
     RECORD_FOLDERS,
     TOP_FILES,
-    SourceFile,
     exists,
     read_file,
     read_fleet,
 )
+from register.storage.gathered import SourceFile
 from register.storage.writing import check_inside
 from register.trouble import Exit, RegisterError
 

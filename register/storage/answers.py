@@ -14,9 +14,12 @@ from __future__ import annotations
 
 import contextlib
 import os
+import time
 from hashlib import blake2b
 
-FOLDERS = ("kits", "programmes", "aircraft", "parts", "papers")
+FOLDERS = ("kits", "programmes", "aircraft", "parts", "papers", "clashes")
+#: Record folders whose own folders are each a sheaf.
+SHEAVES = ("aircraft", "parts")
 TOP_FILES = ("fleet.yaml", "private.yaml", "stock.yaml")
 KEPT = ".git/tailsheaf/answers"
 MARKER = ".git/tailsheaf/fleet"
@@ -49,11 +52,33 @@ def is_ours(root: str) -> bool:
     return True
 
 
-def stamp_files(root: str) -> tuple[bytes, int]:
-    """A digest of every name and stamp below the record folders, and the newest time in it.
+class Walk:
+    """What the system says of every file below the record folders, sheaf by sheaf.
+
+    A sheaf is the folder of one aircraft or part, by its fleet-relative path; everything
+    else is the sheaf named "". `stamps` gives for each a digest of the names and stamps in
+    it and the newest time among them; `taken` is when the walk began, in nanoseconds.
+    """
+
+    __slots__ = ("digest", "newest", "root", "stamps", "taken")
+
+    def __init__(self, root: str, taken: int, stamps: dict[str, tuple[bytes, int]]):
+        self.root = root
+        self.taken = taken
+        self.stamps = stamps
+        self.newest = max(newest for _, newest in stamps.values())
+        mixed = blake2b(digest_size=32)
+        for name in sorted(stamps):
+            mixed.update(name.encode("utf-8", "surrogatepass") + b"\0" + stamps[name][0])
+        self.digest = mixed.digest()
+
+
+def walk_files(root: str) -> Walk:
+    """Look at every file below the record folders; open none.
 
     Anything there counts, whatever its kind: a link, a stray copy, an empty folder.
     """
+    taken = time.time_ns()
     lines: list[str] = []
     newest = 0
     for name in TOP_FILES:
@@ -63,29 +88,53 @@ def stamp_files(root: str) -> tuple[bytes, int]:
             newest = max(newest, found.st_mtime_ns, found.st_ctime_ns)
     with contextlib.suppress(OSError):
         lines.extend(sorted(os.listdir(root)))
-    waiting = [f"{root}/{name}" for name in FOLDERS]
+    stamps: dict[str, tuple[bytes, int]] = {}
+    for top in FOLDERS:
+        below: list[str] = []
+        newest = max(newest, _look(f"{root}/{top}", lines, below))
+        for folder in below if top in SHEAVES else ():
+            mine: list[str] = []
+            stamps[f"{top}/{folder.rpartition('/')[2]}"] = _look_below([folder], mine, 0)
+        if top not in SHEAVES:
+            newest = max(newest, _look_below(below, lines, 0, digested=False)[1])
+    stamps[""] = _digest(lines), newest
+    return Walk(root, taken, stamps)
+
+
+def _look_below(
+    waiting: list[str], lines: list[str], newest: int, *, digested: bool = True
+) -> tuple[bytes, int]:
     while waiting:
-        folder = waiting.pop()
-        try:
-            entries = sorted(os.scandir(folder), key=_name)
-        except OSError as error:
-            lines.append(f"{folder} {error.errno}")
+        newest = max(newest, _look(waiting.pop(), lines, waiting))
+    return _digest(lines) if digested else b"", newest
+
+
+def _look(folder: str, lines: list[str], below: list[str]) -> int:
+    """Note every name and stamp of one folder; its folders go to `below`. The newest time."""
+    newest = 0
+    try:
+        entries = sorted(os.scandir(folder), key=_name)
+    except OSError as error:
+        lines.append(f"{folder} {error.errno}")
+        return newest
+    lines.append(folder)
+    for entry in entries:
+        if entry.is_dir(follow_symlinks=False):
+            below.append(entry.path)
+            lines.append(entry.name)
             continue
-        lines.append(folder)
-        for entry in entries:
-            if entry.is_dir(follow_symlinks=False):
-                waiting.append(entry.path)
-                lines.append(entry.name)
-                continue
-            found = entry.stat(follow_symlinks=False)
-            changed, noted = found.st_mtime_ns, found.st_ctime_ns
-            lines.append(
-                f"{entry.name} {found.st_size} {changed} {noted} {found.st_ino} {found.st_mode}"
-            )
-            if changed > newest or noted > newest:
-                newest = max(changed, noted)
-    digest = blake2b("\n".join(lines).encode("utf-8", "surrogatepass"), digest_size=32).digest()
-    return digest, newest
+        found = entry.stat(follow_symlinks=False)
+        changed, noted = found.st_mtime_ns, found.st_ctime_ns
+        lines.append(
+            f"{entry.name} {found.st_size} {changed} {noted} {found.st_ino} {found.st_mode}"
+        )
+        if changed > newest or noted > newest:
+            newest = max(changed, noted)
+    return newest
+
+
+def _digest(lines: list[str]) -> bytes:
+    return blake2b("\n".join(lines).encode("utf-8", "surrogatepass"), digest_size=32).digest()
 
 
 def _name(entry: os.DirEntry[str]) -> str:

@@ -7,74 +7,35 @@ left out without a problem that names it.
 from __future__ import annotations
 
 import os
-import time
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import NamedTuple
 
 from register.storage import names
-from register.storage.answers import RACY_NS
+from register.storage.answers import SHEAVES
 from register.storage.disk import (
     NotPlainFileError,
     disk_error,
     kind_of,
     read_plain_file,
 )
-from register.trouble import Level, Place, Problem
+from register.storage.gathered import (
+    Found,
+    SourceFile,
+    Stamp,
+    report_copy,
+    report_kind,
+    report_misnamed,
+    report_not_loaded,
+    report_odd,
+)
+from register.trouble import Place, Problem
 
 FLEET_FILE = "fleet.yaml"
 TOP_FILES = (FLEET_FILE, "private.yaml", "stock.yaml")
-RECORD_FOLDERS = ("aircraft", "kits", "papers", "parts", "programmes")
+RECORD_FOLDERS = ("aircraft", "clashes", "kits", "papers", "parts", "programmes")
 ATTACHMENTS = "attachments"
 LARGEST_RECORD = 256 * 1024
 """Bytes. A record is a page of text; what is larger was not written as one."""
-
-
-class Stamp(NamedTuple):
-    """Size, times of change in nanoseconds, and number of a file."""
-
-    size: int
-    changed: int
-    noted: int
-    inode: int
-
-    def is_settled(self, taken: int) -> bool:
-        """Whether a later change would show: the stamp was old enough when taken."""
-        return max(self.changed, self.noted) + RACY_NS < taken
-
-
-NO_STAMP = Stamp(-1, 0, 0, 0)
-
-
-@dataclass(frozen=True, slots=True)
-class SourceFile:
-    """A record file as read: fleet-relative path with `/`, and its bytes.
-
-    `stamp` is what the system said of the file before it was read at `taken`
-    (nanoseconds): a file read before is not read again while its stamp is the same.
-    """
-
-    path: str
-    data: bytes
-    stamp: Stamp = field(default=NO_STAMP, compare=False)
-    taken: int = field(default=0, compare=False)
-
-
-@dataclass(slots=True)
-class _Found:
-    """What a walk has gathered so far; `known` are files read before, by path."""
-
-    known: Mapping[str, SourceFile] = field(default_factory=dict)
-    taken: int = field(default_factory=time.time_ns)
-    files: list[SourceFile] = field(default_factory=list)
-    problems: list[Problem] = field(default_factory=list)
-
-    def add(self, path: str, code: str, says: str, mend: str, level: Level) -> None:
-        self.problems.append(Problem(Place(path), code, says, mend, level))
-
-    def add_unread(self, path: str, says: str, mend: str) -> None:
-        self.add(path, "file-not-read", says, mend, "error")
 
 
 def find_fleet(start: Path) -> Path | None:
@@ -105,13 +66,32 @@ def read_fleet(
     below a folder named attachments. Raises RegisterError only where the
     fleet's own folder cannot be listed.
     """
-    found = _Found(known or {})
-    _read_top(root, found)
-    for folder in RECORD_FOLDERS:
-        _read_below(root, folder, found)
-    found.files.sort(key=lambda file: file.path)
-    found.problems.sort(key=lambda problem: problem.order)
-    return tuple(found.files), tuple(found.problems)
+    found = Found(known or {})
+    _read_rest(root, found)
+    for folder in found.sheaves:
+        _read_folder(root, folder, found)
+    return found.sorted()
+
+
+def read_rest(
+    root: Path, known: Mapping[str, SourceFile]
+) -> tuple[tuple[SourceFile, ...], tuple[Problem, ...], tuple[str, ...]]:
+    """Read what lies outside the sheaves, as read_fleet does; also which sheaves there are.
+
+    A sheaf is the folder of one aircraft or part.
+    """
+    found = Found(known)
+    _read_rest(root, found)
+    return *found.sorted(), tuple(sorted(found.sheaves))
+
+
+def read_sheaf(
+    root: Path, folder: str, known: Mapping[str, SourceFile]
+) -> tuple[tuple[SourceFile, ...], tuple[Problem, ...]]:
+    """Read the record files of one aircraft or part, as read_fleet does."""
+    found = Found(known)
+    _read_folder(root, folder, found)
+    return found.sorted()
 
 
 def read_file(root: Path, path: str) -> bytes | None:
@@ -171,7 +151,7 @@ def _crosses_link(root: Path, path: str) -> bool:
     return False
 
 
-def _read_top(root: Path, found: _Found) -> None:
+def _read_top(root: Path, found: Found) -> None:
     try:
         with os.scandir(root) as listing:
             entries = {entry.name: entry for entry in listing}
@@ -182,22 +162,32 @@ def _read_top(root: Path, found: _Found) -> None:
             _read_entry(entry, name, found)
         elif names.fold_name(name) in (*TOP_FILES, *RECORD_FOLDERS):
             if name not in RECORD_FOLDERS:
-                _report_misnamed(name, found)
+                report_misnamed(name, found)
         elif entry.is_file(follow_symlinks=False) and not name.startswith("."):
             sort = names.sort_name(name, entries)
             if sort == "copy":
-                _report_copy(name, found, entries)
+                report_copy(name, found, entries)
             elif sort != "nothing":
-                _report_not_loaded(name, found)
+                report_not_loaded(name, found)
 
 
-def _read_below(root: Path, top: str, found: _Found) -> None:
+def _read_rest(root: Path, found: Found) -> None:
+    _read_top(root, found)
+    for folder in RECORD_FOLDERS:
+        _read_below(root, folder, found)
+
+
+def _read_below(root: Path, top: str, found: Found) -> None:
     kind = kind_of(root / top)
     if kind == "absent":
         return
     if kind != "folder":
-        _report_kind(top, "a link" if kind == "link" else "not a folder", found)
+        report_kind(top, "a link" if kind == "link" else "not a folder", found)
         return
+    _read_folder(root, top, found)
+
+
+def _read_folder(root: Path, top: str, found: Found) -> None:
     waiting = [top]
     while waiting:
         folder = waiting.pop()
@@ -213,26 +203,26 @@ def _read_below(root: Path, top: str, found: _Found) -> None:
             path = f"{folder}/{entry.name}"
             if entry.is_dir(follow_symlinks=False):
                 if _may_enter(path, entry.name, entries, found):
-                    waiting.append(path)
+                    (found.sheaves if folder in SHEAVES else waiting).append(path)
             else:
                 _take_file(entry, path, entries, found)
 
 
-def _may_enter(path: str, name: str, siblings: Collection[str], found: _Found) -> bool:
+def _may_enter(path: str, name: str, siblings: Collection[str], found: Found) -> bool:
     """Judge a folder by its name."""
     if name == ATTACHMENTS:
         return False
     if name.lower().endswith((".yaml", ".yml")):
-        _report_kind(path, "a folder", found)
+        report_kind(path, "a folder", found)
         return False
     if names.is_marked_copy(name):
-        _report_copy(path, found, siblings)
+        report_copy(path, found, siblings)
         return False
     if name.startswith("."):
-        _report_not_loaded(path, found)
+        report_not_loaded(path, found)
         return False
     if not names.is_plain(name):
-        _report_odd(path, found)
+        report_odd(path, found)
     return True
 
 
@@ -240,7 +230,7 @@ def _take_file(
     entry: os.DirEntry[str],
     path: str,
     siblings: dict[str, os.DirEntry[str]],
-    found: _Found,
+    found: Found,
 ) -> None:
     """Read what is a record, report what could be taken for one."""
     name = entry.name
@@ -249,24 +239,24 @@ def _take_file(
         return
     sort = names.sort_name(name, siblings)
     if sort == "record":
-        _report_odd(path, found)
+        report_odd(path, found)
         _read_entry(entry, path, found)
     elif sort == "copy":
-        _report_copy(path, found, siblings)
+        report_copy(path, found, siblings)
     elif sort == "not-loaded":
-        _report_not_loaded(path, found)
+        report_not_loaded(path, found)
     elif entry.is_symlink():
         # It may stand for a whole aircraft's folder.
-        _report_kind(path, "a link", found)
+        report_kind(path, "a link", found)
 
 
-def _read_entry(entry: os.DirEntry[str], path: str, found: _Found) -> None:
+def _read_entry(entry: os.DirEntry[str], path: str, found: Found) -> None:
     if entry.is_symlink():
-        _report_kind(path, "a link", found)
+        report_kind(path, "a link", found)
         return
     if not entry.is_file(follow_symlinks=False):
         is_folder = entry.is_dir(follow_symlinks=False)
-        _report_kind(path, "a folder" if is_folder else "a pipe or device", found)
+        report_kind(path, "a folder" if is_folder else "a pipe or device", found)
         return
     try:
         stat = entry.stat(follow_symlinks=False)
@@ -277,7 +267,7 @@ def _read_entry(entry: os.DirEntry[str], path: str, found: _Found) -> None:
             return
         data = read_plain_file(entry.path, LARGEST_RECORD)
     except NotPlainFileError:
-        _report_kind(path, "a link, pipe or device", found)
+        report_kind(path, "a link, pipe or device", found)
     except OSError as error:
         refused = disk_error(error, "read this file")
         found.add_unread(path, refused.says, refused.mend)
@@ -294,7 +284,7 @@ def _read_entry(entry: os.DirEntry[str], path: str, found: _Found) -> None:
             found.files.append(SourceFile(path, data, stamp, found.taken))
 
 
-def _check_clashes(folder: str, entries: dict[str, os.DirEntry[str]], found: _Found) -> None:
+def _check_clashes(folder: str, entries: dict[str, os.DirEntry[str]], found: Found) -> None:
     """Report names that are one name on a file system that folds case or accents."""
     # Names in lower-case ASCII fold to themselves: most folders stop here.
     if all(name.isascii() and name == name.lower() for name in entries):
@@ -313,67 +303,3 @@ def _check_clashes(folder: str, entries: dict[str, os.DirEntry[str]], found: _Fo
                     related=(Place(f"{folder}/{other}"),),
                 )
             )
-
-
-def _report_kind(path: str, what: str, found: _Found) -> None:
-    found.add_unread(
-        path,
-        f"this is {what}, not a plain file of the fleet, and was not read",
-        "put the record itself here as a plain file, or move this elsewhere",
-    )
-
-
-def _report_odd(path: str, found: _Found) -> None:
-    if len(path) > names.LONGEST_PATH:
-        says = f"the path is longer than {names.LONGEST_PATH} characters"
-    else:
-        says = "the name is one that not every system can hold"
-    found.add(
-        path,
-        "name-odd",
-        f"{says}; it was read all the same",
-        "rename it: lower-case letters a-z, digits, '-' and '.', not a device name",
-        "warning",
-    )
-
-
-def _report_misnamed(name: str, found: _Found) -> None:
-    found.add(
-        name,
-        "not-loaded",
-        "the name differs from the fixed one and was not loaded",
-        f"rename it to {names.fold_name(name)}",
-        "warning",
-    )
-
-
-def _report_copy(path: str, found: _Found, siblings: Collection[str]) -> None:
-    name = path.rpartition("/")[2]
-    original = names.original_of(name)
-    if original != name and original not in siblings:
-        # Then it may hold the only text of that record, and answers are without it.
-        found.add(
-            path,
-            "conflict-copy",
-            "this looks like a second version left by a sync service; it was not loaded, and "
-            "the file it was made from is not there",
-            f"if it is the record, rename it to {original}, else move it out of the fleet",
-            "error",
-        )
-        return
-    found.add(
-        path,
-        "conflict-copy",
-        "this looks like a second version left by a sync service or editor; not loaded",
-        "compare it with the file it was copied from, keep what is right there, "
-        "then move this one out of the fleet",
-        "warning",
-    )
-
-
-def _report_not_loaded(path: str, found: _Found) -> None:
-    if path.lower().endswith(".yml"):
-        mend = f"if it is a record, rename it to {path[:-4]}.yaml"
-    else:
-        mend = "if it is a record, give it a plain name ending in .yaml and its folder"
-    found.add(path, "not-loaded", "this was not loaded as a record", mend, "warning")

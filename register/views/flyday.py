@@ -32,11 +32,7 @@ def view_flyday(
     ledger: Ledger, day: date, known_to: date, unread: tuple[str, ...], plans: dict[str, int]
 ) -> FlydayView:
     """The standing of every aircraft on a day, with the flights planned."""
-    order = ("grounded", "limited", "due", "cannot-tell", "nothing-open", "not-in-service")
-    found = sorted(
-        judge_fleet(ledger, day, plans),
-        key=lambda item: (order.index(item.standing), item.aircraft),
-    )
+    found = sorted(judge_fleet(ledger, day, plans), key=flyday_order)
     days = [event.moment.day for event in ledger.events]
     return FlydayView(
         ledger.records.fleet.name,
@@ -48,6 +44,12 @@ def view_flyday(
         tuple(paper for paper in view_papers(ledger, day) if paper.state == "soon"),
         max(days, default=None),
     )
+
+
+def flyday_order(found: AircraftDay) -> tuple[int, str]:
+    """What must not fly first, what is not in service last."""
+    order = ("grounded", "limited", "due", "cannot-tell", "nothing-open", "not-in-service")
+    return order.index(found.standing), found.aircraft
 
 
 def attention_items(found: AircraftDay) -> tuple[Item, ...]:

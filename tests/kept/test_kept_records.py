@@ -129,7 +129,7 @@ def test_nothing_changed_opens_nothing_and_one_edit_opens_one(tmp_path: Path) ->
 def test_kept_records_of_another_hand_are_not_believed(tmp_path: Path) -> None:
     fleet = make_example(tmp_path, "petrel")
     read_records(fleet, str(tmp_path / "key"))
-    kept = fleet / answers.KEPT / "records"
+    kept = fleet / answers.KEPT / "catalogue"
     whole = kept.read_bytes()
     assert whole
     # A pickle that would run something, sealed by nobody.

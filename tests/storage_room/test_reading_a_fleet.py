@@ -10,13 +10,13 @@ import pytest
 
 from register.storage.folder import (
     LARGEST_RECORD,
-    SourceFile,
     exists,
     find_fleet,
     list_temporaries,
     read_file,
     read_fleet,
 )
+from register.storage.gathered import SourceFile
 from register.trouble import Exit, Problem, RegisterError
 
 
