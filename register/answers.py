@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from register.desk import Fleet, find_subject
 from register.entry.naming import match_name
+from register.findings.cures import fold_cures
 from register.findings.papers import covers
 from register.findings.snags import fold_snags
 from register.tasks.items import Item, view_items
@@ -16,6 +17,7 @@ from register.views.why_finding import (
     WhyAircraft,
     WhyFinding,
     view_why_aircraft,
+    view_why_cure,
     view_why_paper,
     view_why_snag,
 )
@@ -69,7 +71,7 @@ def _items_of(ledger: Ledger, subject: Subject, day: date) -> list[Item]:
 
 
 def _find_finding(ledger: Ledger, subject: Subject, word: str, day: date) -> WhyFinding | None:
-    """A snag by the beginning of its id, or a paper by its name."""
+    """A snag or cure by the beginning of its id, or a paper by its name."""
     if subject[0] == "aircraft" and word in ledger.records.papers:
         paper = ledger.records.papers[word]
         if covers(ledger, paper, subject[1]):
@@ -81,4 +83,8 @@ def _find_finding(ledger: Ledger, subject: Subject, word: str, day: date) -> Why
         for snag in fold_snags(ledger).values()
         if snag.id.startswith(word) and subject[1] in (snag.part, snag.found_on, *snag.hosts)
     ]
-    return view_why_snag(ledger, snags[0], day) if len(snags) == 1 else None
+    if len(snags) == 1:
+        return view_why_snag(ledger, snags[0], day)
+    cures = [cure for cure in fold_cures(ledger) if cure.event.id.startswith(word)]
+    mine = [cure for cure in cures if subject[1] in (cure.part, *cure.hosts)]
+    return view_why_cure(ledger, mine[0], day) if len(mine) == 1 else None

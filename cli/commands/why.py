@@ -19,7 +19,7 @@ def command(
     what: Annotated[
         str | None,
         typer.Argument(
-            help="A task, a counter, a part, a snag's id or a paper; nothing for every reason.",
+            help="A task, a counter, a part, a snag's or cure's id, a paper; or nothing.",
             autocompletion=complete_task,
         ),
     ] = None,

@@ -15,6 +15,7 @@ from register.standing.reasons import (
     STANDINGS,
     Reason,
     Standing,
+    cure_reasons,
     item_reasons,
     paper_reasons,
     part_reasons,
@@ -72,6 +73,7 @@ def judge_aircraft(
         *snag_reasons(ledger, aircraft, mine, day),
         *part_reasons(ledger, aircraft),
         *paper_reasons(ledger, aircraft, day),
+        *cure_reasons(ledger, aircraft, day),
         *unread_reasons(ledger, aircraft),
     ]
     reasons.sort(

@@ -9,6 +9,7 @@ from typing import Literal
 from msgspec import Struct
 
 from register.findings.conditions import view_empty_positions, view_unusable
+from register.findings.cures import cures_of, until_words
 from register.findings.deferrals import DeferralState, view_deferral
 from register.findings.papers import view_papers
 from register.findings.snags import LOOSE, SnagState
@@ -297,3 +298,15 @@ def paper_reasons(ledger: Ledger, aircraft: str, day: date) -> Iterator[Reason]:
         else:
             continue
         yield Reason("paper", standing, state.says, state.place, state.paper.name)
+
+
+def cure_reasons(ledger: Ledger, aircraft: str, day: date) -> Iterator[Reason]:
+    """Cures that are not complete: nothing flies on the day one ends, either."""
+    for cure in cures_of(ledger, aircraft):
+        if cure.is_open_on(day):
+            says, mend = f"cure not complete {until_words(cure)}: {cure.what}", ""
+            if cure.full_at is None:
+                says = f"cure not complete: {cure.what}; {until_words(cure)}"
+                mend = f"tailsheaf amend {cure.event.id} full_minutes=…"
+            subject = cure.part or cure.body.at or aircraft
+            yield Reason("cure", "grounded", says, cure.place, cure.event.id, subject, mend)

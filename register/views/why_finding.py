@@ -7,6 +7,7 @@ from datetime import date
 
 from msgspec import Struct
 
+from register.findings.cures import CAUTION, CureState, moment_words
 from register.findings.deferrals import view_deferral
 from register.findings.papers import view_paper
 from register.findings.snags import LOOSE, SnagState
@@ -15,7 +16,7 @@ from register.records.bodies import Fix, Flights
 from register.records.standing_files import PaperFile
 from register.records.values import format_amount
 from register.standing.judge import AircraftDay, judge_aircraft
-from register.standing.reasons import paper_reasons, snag_reasons
+from register.standing.reasons import cure_reasons, paper_reasons, snag_reasons
 from register.tasks.limits import span_words
 from register.tasks.reasons import Step, event_step
 from register.trouble import Place
@@ -23,6 +24,10 @@ from register.trouble import Place
 DEFERRAL_RULE = (
     "rule: the day of discovery is not counted, either limit ends it, and an extension keeps "
     "the first day (common practice, after the full-size minimum-equipment rule)"
+)
+CURE_RULE = (
+    "rule: a day counts as not complete through the whole date on which the cure ends; "
+    "the hour is shown by tailsheaf cure"
 )
 
 
@@ -125,3 +130,37 @@ def view_why_paper(ledger: Ledger, paper: PaperFile, aircraft: str, day: date) -
         if reason.name == paper.name
     )
     return WhyFinding(f"paper {paper.name}: {paper.title}", state.state, tuple(steps), standing)
+
+
+def view_why_cure(ledger: Ledger, cure: CureState, day: date) -> WhyFinding:
+    """When it was mixed, the maker's times, and until when it is not complete."""
+    body, event = cure.body, cure.event
+    mixed = moment_words(cure.mixed)
+    known = "" if cure.is_exact else " (no time of day is recorded: the end of that day counts)"
+    steps = [event_step(f"mixed {mixed}{known}: {body.adhesive}", event, "mixed")]
+    heat = body.temperature
+    at = f" at {format_amount(heat)} °C" if heat is not None else ", temperature not recorded"
+    times = (
+        ("handling", "handling_minutes", body.handling_minutes, cure.handling_at),
+        ("full load", "full_minutes", body.full_minutes, cure.full_at),
+    )
+    for what, key, minutes, end in times:
+        if minutes is None or end is None:
+            steps.append(Step(f"{what}: no time is recorded, so it cannot be told"))
+        else:
+            words = f"{what}: {format_amount(minutes)} minutes{at}, so {moment_words(end)}"
+            steps.append(event_step(words, event, key))
+    steps.append(event_step(f"basis: {body.basis.text}", event, "basis"))
+    for held in body.holds:
+        other = ledger.settled.originals.get(held)
+        words = f"{other.kind.replace('-', ' ')} {held[:6]}" if other is not None else held[:6]
+        steps.append(event_step(f"rests on it: {words}, not done before", event, "holds"))
+    steps.extend((Step(CURE_RULE), Step(CAUTION)))
+    standing = tuple(
+        f"{reason.standing.replace('-', ' ')}: {reason.says}"
+        for host in cure.hosts
+        for reason in cure_reasons(ledger, host, day)
+        if reason.name == event.id
+    )
+    state = "not complete" if cure.is_open_on(day) else "complete by the table"
+    return WhyFinding(f"cure {event.id[:6]}: {cure.what}", state, tuple(steps), standing)
