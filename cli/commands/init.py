@@ -18,6 +18,14 @@ def command(
     ] = False,
     name: Annotated[str | None, typer.Option(help="The fleet's name.")] = None,
     zone: Annotated[str | None, typer.Option(help="Home time zone, such as CET.")] = None,
+    source: Annotated[
+        str | None,
+        typer.Option(
+            "--from",
+            metavar="WHERE",
+            help="Join a fleet that another machine has: its mailbox folder or repository.",
+        ),
+    ] = None,
     season_start: Annotated[
         str | None, typer.Option(metavar="MM-DD", help="A season begins on or after this day.")
     ] = None,
@@ -29,6 +37,12 @@ def command(
 
     session = current_session()
     root = (session.cwd / folder).resolve()
+    if source is not None:
+        from register.joining import join_fleet
+
+        joined = join_fleet(root, source, session.cwd, session.chance)
+        show_beginning(session, joined, folder, example=False, joined=source)
+        return
     wish = Founding(name, zone, season_start, example, session.environment.get("TZ"))
     fleet = found_fleet(root, wish, session.chance)
     show_beginning(session, fleet, folder, example=example)

@@ -55,6 +55,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("check", KEEPING, "check"),
     Command("doctor", KEEPING, "doctor"),
     Command("adopt", KEEPING, "adopt"),
+    Command("sync", KEEPING, "sync"),
 )
 #: Old words for the same thing.
 ALIASES = {"snags": "snag"}

@@ -21,6 +21,7 @@ from register.storage.disk import disk_error, flush_folder, is_folder, write_tem
 from register.trouble import Exit, RegisterError
 
 _LETTER = re.compile(r"(\d{6})-([0-9a-f]{12})\.bundle")
+_FLEET = re.compile(r"fleet-[0-9a-f]{12}")
 _MACHINE = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?")
 #: Bytes; a letter that is larger is not read.
 LARGEST_LETTER = 512 * 1024 * 1024
@@ -72,6 +73,11 @@ def _names(folder: Path) -> list[str]:
         return []
     except OSError as error:
         raise disk_error(error, f"look into {folder}") from error
+
+
+def list_fleets(box: Path) -> tuple[str, ...]:
+    """The fleets that have letters in a box."""
+    return tuple(name for name in _names(box) if _FLEET.fullmatch(name))
 
 
 def fetch_letter(root: Path, letter: Letter) -> Path | None:

@@ -1,0 +1,95 @@
+"""sync: exchange with the fleet's other machines."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from cli.session import Session, current_session
+from register.trouble import RegisterError
+
+EXAMPLE = "Example: tailsheaf sync --add stick /media/stick"
+
+
+def command(
+    carriers: Annotated[
+        list[str] | None, typer.Argument(help="Which carriers; without, all of them.")
+    ] = None,
+    add: Annotated[
+        tuple[str, str] | None,
+        typer.Option(
+            "--add",
+            metavar="NAME WHERE",
+            help="Set a carrier: a folder (stick, synced folder), a repository, https:// or ssh://",
+        ),
+    ] = None,
+    remove: Annotated[
+        str | None, typer.Option("--remove", metavar="NAME", help="Take a carrier off.")
+    ] = None,
+    listed: Annotated[
+        bool, typer.Option("--list", help="Carriers, and when each machine was last heard from.")
+    ] = False,
+    settle: Annotated[
+        tuple[str, str] | None,
+        typer.Option(
+            "--settle",
+            metavar="CLASH 1|2|VALUE",
+            help="Say which of two values holds, or a third one.",
+        ),
+    ] = None,
+) -> None:
+    """Hear from other machines, join what both wrote, and tell them what they have not."""
+    session = current_session()
+    if sum(bool(given) for given in (add, remove, listed, settle, carriers)) > 1:
+        raise RegisterError(
+            "one thing at a time: --add, --remove, --list, --settle, or carriers to use",
+            mend="tailsheaf sync",
+            code="usage",
+        )
+    if settle is not None:
+        from register.entry.clash_answers import plan_settling
+
+        session.record(plan_settling(session.clerk(), *settle))
+    elif add is not None:
+        _add(session, *add)
+    elif remove is not None:
+        _remove(session, remove)
+    elif listed:
+        _list(session)
+    else:
+        _sync(session, carriers or [])
+
+
+def _sync(session: Session, names: list[str]) -> None:
+    from cli.render.sync import render_synced
+    from register.storage.journal import machine_id
+    from register.syncing import sync_fleet
+
+    fleet = session.open()
+    done = sync_fleet(fleet.root, names, session.now)
+    render_synced(session, done, machine_id(fleet.root) or "")
+
+
+def _add(session: Session, name: str, where: str) -> None:
+    from cli.render.sync import render_carrier
+    from register.syncing import add_carrier
+
+    render_carrier(session, add_carrier(session.open().root, name, where, session.cwd), "set")
+
+
+def _remove(session: Session, name: str) -> None:
+    from cli.render.sync import render_carrier
+    from register.syncing import remove_carrier
+
+    render_carrier(session, remove_carrier(session.open().root, name), "taken off")
+
+
+def _list(session: Session) -> None:
+    from cli.render.sync import render_carriers
+    from register.storage.carriers import read_carriers
+    from register.views.heard import view_heard
+
+    fleet = session.open()
+    view = view_heard(fleet.ledger, session.on)
+    render_carriers(session, read_carriers(fleet.root), view)

@@ -1,0 +1,174 @@
+"""Carriers, and what a sync brought and took."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from cli.render.screen import Column, Screen, Span, Words
+
+if TYPE_CHECKING:
+    from cli.session import Session
+    from register.storage.carriers import Carrier
+    from register.syncing import Exchange, Synced
+    from register.views.heard import HeardView, MachineHeard
+
+_SHOWN = 12
+
+
+def render_carrier(session: Session, carrier: Carrier, deed: str) -> None:
+    """One carrier, just set or taken off."""
+    screen = Screen()
+    screen.line([f"carrier {deed}: ", Span(carrier.name, "strong"), f", {_tell_kind(carrier)}"])
+    if deed == "set":
+        screen.line(["next:  ", Span("tailsheaf sync", "command")], 2)
+        if carrier.kind == "mailbox":
+            screen.line(
+                "on each other machine:  tailsheaf init DIR --from FOLDER   or, where the fleet "
+                "is already:  tailsheaf sync --add NAME FOLDER",
+                2,
+                2,
+            )
+    session.show(screen, {"version": 1, "deed": deed, "carrier": _carrier_shape(carrier)})
+
+
+def _tell_kind(carrier: Carrier) -> str:
+    what = "mailbox" if carrier.kind == "mailbox" else "repository"
+    return f"{what} {carrier.where}"
+
+
+def render_carriers(session: Session, carriers: dict[str, Carrier], heard: HeardView) -> None:
+    """The carriers of this machine, and when each machine was last heard from."""
+    screen = Screen()
+    screen.title("Carriers of this machine", heard.on.isoformat())
+    if not carriers:
+        screen.line(["none;  ", Span("tailsheaf sync --add stick DIR", "command"), "  sets one"], 2)
+    else:
+        rows: list[tuple[Words, ...]] = [
+            (Span(item.name, "strong"), _tell_kind(item), _tell_worked(item))
+            for item in carriers.values()
+        ]
+        columns = (Column("name"), Column("where", flexible=True), Column("last worked"))
+        screen.table(columns, rows, indent=2)
+    screen.gap()
+    screen.title("Machines", "")
+    columns = (
+        Column("machine", flexible=True),
+        Column("records", right=True),
+        Column("last wrote"),
+    )
+    told = tuple((item.name, str(item.records), tell_last(item)) for item in heard.machines)
+    screen.table(columns, told, indent=2)
+    data = {
+        "version": 1,
+        "on": heard.on.isoformat(),
+        "carriers": [_carrier_shape(item) for item in carriers.values()],
+        "machines": [machine_shape(item) for item in heard.machines],
+    }
+    session.show(screen, data)
+
+
+def _tell_worked(carrier: Carrier) -> str:
+    return carrier.worked.replace("T", " ")[:16] if carrier.worked else "not yet"
+
+
+def tell_last(item: MachineHeard) -> str:
+    """When a machine last wrote, and how long ago."""
+    if item.last is None or item.days is None:
+        return "not known"
+    ago = "today" if item.days == 0 else f"{item.days} day{'' if item.days == 1 else 's'} ago"
+    return f"{item.last.date().isoformat()}, {ago}"
+
+
+def render_synced(session: Session, done: Synced, own: str) -> None:
+    """What came, from whom, and what was sent."""
+    screen = Screen()
+    for exchange in done.exchanges:
+        _add_exchange(screen, exchange)
+    came = [f"{count} record{'' if count == 1 else 's'} of {home}" for home, count in done.records]
+    if came:
+        screen.line(["taken in: ", ", ".join(came)], 0, 2)
+    if done.files:
+        shown = ", ".join(done.files[:_SHOWN])
+        more = f" and {len(done.files) - _SHOWN} more" if len(done.files) > _SHOWN else ""
+        screen.line(f"files taken in: {shown}{more}", 0, 2)
+    if not came and not done.files and not done.clashes:
+        screen.line("nothing new came in")
+    if done.clashes:
+        count = len(done.clashes)
+        words = "1 value was" if count == 1 else f"{count} values were"
+        screen.line(
+            [
+                Span(f"{words} changed on two machines, not alike:  ", "attend"),
+                Span("tailsheaf check", "command"),
+                "  shows both sides and the line that settles each",
+            ],
+            0,
+            2,
+        )
+    if done.note:
+        screen.line(f"note: {done.note}", 0, 2)
+    session.show(screen, _synced_shape(done, own))
+    if any(exchange.trouble for exchange in done.exchanges):
+        session.problems_seen = True
+
+
+def _add_exchange(screen: Screen, exchange: Exchange) -> None:
+    words: list[str | Span] = [Span(exchange.carrier, "strong"), ": "]
+    if exchange.trouble is not None:
+        words.append(Span(f"did not work: {exchange.trouble}", "attend"))
+        screen.line(words, 0, 2)
+        if exchange.mend:
+            screen.line(exchange.mend, 2, 2)
+        return
+    heard = [
+        f"{count} letter{'' if count == 1 else 's'} of {machine}" if machine else "what it had new"
+        for machine, count in exchange.heard
+    ]
+    words.append(f"heard {', '.join(heard)}" if heard else "heard nothing new")
+    words.append("; sent what it had not" if exchange.sent else "; it had everything")
+    screen.line(words, 0, 2)
+    for wait in exchange.waits:
+        screen.line(f"waiting: {wait}", 2, 2)
+
+
+def machine_shape(item: MachineHeard) -> dict[str, object]:
+    """One machine as data."""
+    return {
+        "machine": item.machine,
+        "title": item.title,
+        "records": item.records,
+        "last": None if item.last is None else item.last.isoformat(),
+        "days_ago": item.days,
+    }
+
+
+def _carrier_shape(carrier: Carrier) -> dict[str, object]:
+    return {
+        "name": carrier.name,
+        "kind": carrier.kind,
+        "where": carrier.where,
+        "worked": carrier.worked,
+    }
+
+
+def _synced_shape(done: Synced, own: str) -> dict[str, object]:
+    return {
+        "version": 1,
+        "machine": own,
+        "carriers": [
+            {
+                "name": exchange.carrier,
+                "where": exchange.where,
+                "heard": [{"machine": name, "letters": count} for name, count in exchange.heard],
+                "waiting": list(exchange.waits),
+                "sent": exchange.sent,
+                "trouble": exchange.trouble,
+                "mend": exchange.mend,
+            }
+            for exchange in done.exchanges
+        ],
+        "records": dict(done.records),
+        "files": list(done.files),
+        "clashes": list(done.clashes),
+        "note": done.note,
+    }

@@ -1,0 +1,70 @@
+"""A second machine joins a fleet: its history comes from a carrier into a new folder."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+from register.desk import Fleet, read_records
+from register.entry.fleets import make_machine_id
+from register.git.commit import check_identity
+from register.git.remotes import list_heard
+from register.git.repository import init_repository
+from register.git.taking import take_tips
+from register.git.wrapper import is_ours, require_git
+from register.storage.carriers import Carrier, write_carriers
+from register.storage.founding import check_ground, make_ground
+from register.storage.journal import write_machine_id
+from register.storage.mailbox import list_fleets
+from register.syncing import MAILBOX, hear, make_carrier, merge_histories
+from register.trouble import Exit, RegisterError
+
+#: What a carrier is called that a fleet was joined by.
+FIRST = "first"
+
+
+def join_fleet(root: Path, where: str, cwd: Path, chance: random.Random) -> Fleet:
+    """Make `root` this machine's copy of the fleet that a carrier holds.
+
+    Raises RegisterError before anything is written where the place, git or an identity is
+    missing; CANNOT_RUN `carrier-empty` where the carrier holds no fleet yet.
+    """
+    carrier = _find_fleet(make_carrier(FIRST, where, cwd, ""))
+    check_ground(root)
+    require_git()
+    check_identity(root)
+    make_ground(root)
+    if not is_ours(root):
+        init_repository(root)
+    write_machine_id(root, make_machine_id(chance))
+    carrier, exchange = hear(root, carrier)
+    tips = list(list_heard(root).values())
+    if not tips:
+        waits = f" ({exchange.waits[0]})" if exchange.waits else ""
+        raise RegisterError(
+            f"{where} holds no fleet yet{waits}; the new folder is empty",
+            mend="tailsheaf sync   on the machine that has the fleet; then this line again",
+            exit_code=Exit.CANNOT_RUN,
+            code="carrier-empty",
+        )
+    take_tips(root, tips, merge_histories)
+    write_carriers(root, {carrier.name: carrier})
+    return read_records(root)
+
+
+def _find_fleet(carrier: Carrier) -> Carrier:
+    """The fleet in a mailbox; where there are several, which one has to be said."""
+    if carrier.kind != MAILBOX:
+        return carrier
+    fleets = list_fleets(Path(carrier.where))
+    if len(fleets) != 1:
+        many = f"holds {len(fleets)} fleets ({', '.join(fleets)})" if fleets else "holds no fleet"
+        raise RegisterError(
+            f"the mailbox {carrier.where} {many}",
+            mend="name the fleet's own folder in it"
+            if fleets
+            else "tailsheaf sync --add stick DIR   and  tailsheaf sync   on the first machine",
+            exit_code=Exit.CANNOT_RUN,
+            code="carrier-empty",
+        )
+    return Carrier(carrier.name, MAILBOX, carrier.where, fleet=fleets[0])
