@@ -75,6 +75,12 @@ def _read_air(fields: Fields) -> Any:  # noqa: ANN401
     return read_air(fields)
 
 
+def _read_notices(fields: Fields) -> Any:  # noqa: ANN401
+    from register.records.notices import read_notices
+
+    return read_notices(fields)
+
+
 #: section key -> the function that reads it. It takes the whole overlaid file as `Fields` and
 #: gives the section's records; it reports what is wrong and goes on. Each imports its module
 #: when it is called, so that reading one section loads one.
@@ -82,6 +88,7 @@ SECTIONS: dict[str, Callable[[Fields], Any]] = {
     "outline": _read_outline,
     "zones": _read_zones,
     "colours": _read_colours,
+    "notices": _read_notices,
     "joints": _read_joints,
     "lines": _read_lines,
     "surfaces": _read_surfaces,

@@ -204,7 +204,7 @@ def _read_task(fields: Fields, programme: str) -> Task | None:
         )
     on, on_name = _read_on(fields)
     reset = fields.choice("reset", RESETS, "from-done") or "from-done"
-    base = Terms(None, _read_intervals(fields, "every"), _read_intervals(fields, "first"), reset)
+    base = Terms(None, read_intervals(fields, "every"), read_intervals(fields, "first"), reset)
     basis = fields.basis()
     task = Task(
         id_,
@@ -284,8 +284,8 @@ def _read_revisions(fields: Fields, base: Terms) -> tuple[Terms, ...]:
             continue
         latest = Terms(
             since,
-            _read_intervals(item, "every") if item.has("every") else latest.every,
-            _read_intervals(item, "first") if item.has("first") else latest.first,
+            read_intervals(item, "every") if item.has("every") else latest.every,
+            read_intervals(item, "first") if item.has("first") else latest.first,
             item.choice("reset", RESETS, latest.reset) or latest.reset,
         )
         item.odd_keys(("note", "reason", "basis"))
@@ -293,7 +293,8 @@ def _read_revisions(fields: Fields, base: Terms) -> tuple[Terms, ...]:
     return tuple(sorted(found, key=lambda terms: terms.since or date.min))
 
 
-def _read_intervals(fields: Fields, key: str) -> tuple[Interval, ...]:
+def read_intervals(fields: Fields, key: str) -> tuple[Interval, ...]:
+    """The intervals of a list; each counter, and the calendar, stands once."""
     found: list[Interval] = []
     for item in fields.mappings(key):
         interval = _read_interval(item)

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-import re
 from datetime import date
 from decimal import Decimal
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from typing import TYPE_CHECKING
 
 from msgspec import Struct, field
 
 from register.records.bodies import CONDITIONS, STAGES
 from register.records.fields import Fields
+from register.records.home import read_home_zone, read_season_start
 from register.records.opening import NEW, Opening, read_opening
 from register.records.values import COUNTERS, UNSTATED, Basis, Ref, counter_name
 from register.text.nodes import Mapping, Scalar
 from register.trouble import Place, Problem
+
+if TYPE_CHECKING:
+    from register.records.notices import Notice
 
 SCHEMA = 1
 
@@ -38,6 +41,7 @@ class FleetFile(Struct, frozen=True):
     soon: Soon = Soon()
     counters: tuple[str, ...] = COUNTERS
     part_kinds: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    machines: dict[str, str] = field(default_factory=dict)
     place: Place = Place("fleet.yaml")
 
 
@@ -76,6 +80,7 @@ class KitFile(Struct, frozen=True):
     per_flight: dict[str, PerFlight]
     path: str
     node: Mapping | None = None
+    notices: dict[str, Notice] = field(default_factory=dict)
 
 
 class AircraftFile(Struct, frozen=True):
@@ -92,6 +97,10 @@ class AircraftFile(Struct, frozen=True):
     per_flight: dict[str, PerFlight]
     path: str
     node: Mapping | None = None
+    #: Notices of its own, and names of those of its kit that its file takes away.
+    notices: dict[str, Notice] = field(default_factory=dict)
+    notices_off: tuple[str, ...] = ()
+    lot: str | None = None
 
 
 class LifeLimit(Struct, frozen=True):
@@ -124,6 +133,8 @@ class PartFile(Struct, frozen=True):
     counters: tuple[str, ...] | None
     basis: Basis
     path: str
+    #: The kit it was made for, where the file says so; else the aircraft it was in tell.
+    kit: Ref | None = None
 
 
 class PaperFile(Struct, frozen=True):
@@ -153,51 +164,17 @@ def build_fleet(path: str, node: Mapping) -> tuple[FleetFile, tuple[Problem, ...
     fleet = FleetFile(
         fields.text("name") or "fleet",
         schema,
-        _read_zone(fields),
-        _read_season(fields),
+        read_home_zone(fields),
+        read_season_start(fields),
         fields.count("season_gap_days", least=1),
         _read_soon(soon) if soon else Soon(),
         tuple(dict.fromkeys((*COUNTERS, *extra))),
         _read_kinds(fields),
+        fields.named_texts("machines"),
         Place(path),
     )
     fields.odd_keys(("id", "thresholds", "machine", "carriers"))
     return fleet, tuple(problems)
-
-
-def _read_zone(fields: Fields) -> str:
-    name = fields.text("home_zone") or "UTC"
-    try:
-        ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        fields.report(
-            fields.place("home_zone"),
-            "zone-unknown",
-            f"home_zone: {name!r} is not a time zone",
-            'write, for example  home_zone: "CET"  or  home_zone: "UTC"',
-        )
-        return "UTC"
-    return name
-
-
-def _read_season(fields: Fields) -> tuple[int, int]:
-    text = fields.text("season_start") or "03-01"
-    found = re.fullmatch(r"(\d{2})-(\d{2})", text, re.ASCII)
-    if found:
-        try:
-            # A leap year admits 29 February; the clamp to 28 comes with the year asked.
-            date(2024, int(found[1]), int(found[2]))
-        except ValueError:
-            pass
-        else:
-            return int(found[1]), int(found[2])
-    fields.report(
-        fields.place("season_start"),
-        "date-form",
-        f"season_start: {text!r} is not a month and day",
-        'write, for example  season_start: "03-01"',
-    )
-    return 3, 1
 
 
 def _read_soon(fields: Fields) -> Soon:
@@ -259,7 +236,7 @@ def _read_per_flight(fields: Fields) -> dict[str, PerFlight]:
 
 
 def build_kit(path: str, name: str, node: Mapping) -> tuple[KitFile, tuple[Problem, ...]]:
-    """kits/<name>.yaml. Geometry and notices are kept, and read by the rooms that need them."""
+    """kits/<name>.yaml. Geometry is kept, and read by the rooms that need it."""
     problems: list[Problem] = []
     fields = Fields(node, problems)
     kit = KitFile(
@@ -270,8 +247,26 @@ def build_kit(path: str, name: str, node: Mapping) -> tuple[KitFile, tuple[Probl
         _read_per_flight(fields),
         path,
         node,
+        _read_notices(fields, name),
     )
     return kit, tuple(problems)
+
+
+def _read_notices(fields: Fields, owner: str) -> dict[str, Notice]:
+    """Standing needs them, so they are read with the file; most files have none."""
+    if not fields.has("notices"):
+        return {}
+    from register.records.notices import read_notices
+
+    return read_notices(fields, owner)
+
+
+def _read_notices_off(fields: Fields) -> tuple[str, ...]:
+    if not fields.has("notices"):
+        return ()
+    from register.records.notices import read_taken_away
+
+    return read_taken_away(fields)
 
 
 def build_aircraft(path: str, name: str, node: Mapping) -> tuple[AircraftFile, tuple[Problem, ...]]:
@@ -297,6 +292,9 @@ def build_aircraft(path: str, name: str, node: Mapping) -> tuple[AircraftFile, t
         _read_per_flight(fields),
         path,
         node,
+        _read_notices(fields, name),
+        _read_notices_off(fields),
+        fields.text("lot"),
     )
     return aircraft, tuple(problems)
 
@@ -330,6 +328,7 @@ def build_part(path: str, name: str, node: Mapping) -> tuple[PartFile, tuple[Pro
         else None,
         basis,
         path,
+        fields.ref("kit"),
     )
     return part, tuple(problems)
 

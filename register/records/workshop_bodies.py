@@ -140,12 +140,16 @@ class Cure(Struct, frozen=True):
 
 
 class NoticeAnswer(Struct, frozen=True):
-    """What was found when a notice was looked into, on one physical part or aircraft."""
+    """What was found when a notice was looked into, on one physical part or aircraft.
+
+    `lot` is the lot it had then by its file: an answer given on another lot is seen as such.
+    """
 
     notice: str
     subject: Ref | None
     result: str
     text: str
+    lot: str | None = None
 
 
 class Spot(Struct, frozen=True):

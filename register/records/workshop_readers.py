@@ -185,6 +185,7 @@ def _read_notice_answer(fields: Fields) -> NoticeAnswer:
         fields.ref("subject", required=True),
         fields.choice("result", ANSWERS, "clear") or "clear",
         fields.text("text") or "",
+        fields.text("lot"),
     )
 
 
