@@ -39,10 +39,33 @@ def command(
         str | None, typer.Option("--position", "-p", help="Where on the aircraft.")
     ] = None,
     zone: Annotated[str | None, typer.Option("--zone", help="Part of the airframe.")] = None,
+    place: Annotated[
+        str | None,
+        typer.Option(
+            "--place",
+            help='In the zone: "120 from leading edge, 340 from root", or just 120,340 (mm).',
+        ),
+    ] = None,
+    size: Annotated[str | None, typer.Option("--size", metavar="MM", help="How large.")] = None,
+    finish: Annotated[
+        str | None, typer.Option("--finish", help='Its paint: "light grey, two-pack".')
+    ] = None,
     found: Annotated[
         str | None, typer.Option("--found", help="When it came to light: after-flight, workshop, …")
     ] = None,
     system: Annotated[str | None, typer.Option("--system", help="brakes, radio, air, …")] = None,
+    joint: Annotated[
+        str | None, typer.Option("--joint", help="The joint whose fasteners failed.")
+    ] = None,
+    broken: Annotated[
+        str | None, typer.Option("--broken", metavar="N", help="How many of them.")
+    ] = None,
+    rest: Annotated[
+        str | None,
+        typer.Option(
+            "--rest", help="Where the rest of it is: out, in-hole, loose-inside (grounds)."
+        ),
+    ] = None,
     every: Annotated[bool, typer.Option("--all", help="In a list, closed snags too.")] = False,
     at: At = None,
     after: After = None,
@@ -55,7 +78,7 @@ def command(
     from register.entry.subjects import is_subject
 
     session = current_session()
-    if not words and severity is None:
+    if not words and severity is None and rest is None:
         _list(session, subject, every=every)
         return
     if subject is None:
@@ -63,11 +86,28 @@ def command(
             "which aircraft, part or snag?", mend="tailsheaf snag heron WORDS…", code="usage"
         )
     stamp = stamp_of(at, after, by, note, source)
-    details = SnagWords(words or (), severity, position, zone, found, system)
+    details = SnagWords(
+        words or (),
+        severity,
+        position,
+        zone,
+        found,
+        system,
+        joint,
+        broken,
+        rest,
+        place,
+        size,
+        finish,
+    )
 
     def make(clerk: Clerk) -> Plan:
-        if not words and severity is not None and not is_subject(clerk, subject):
-            return plan_severity(clerk, subject, severity, stamp)
+        if not words and not is_subject(clerk, subject):
+            if rest is not None:
+                from register.entry.screws import plan_rest
+
+                return plan_rest(clerk, subject, rest, stamp, severity)
+            return plan_severity(clerk, subject, severity or "", stamp)
         return plan_snag(clerk, subject, details, stamp)
 
     session.record(session.plan((subject, after), make))

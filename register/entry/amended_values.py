@@ -15,6 +15,7 @@ from register.entry.naming import match_name
 from register.entry.subjects import find_aircraft, find_part, find_position, find_subject
 from register.records.bodies import CONDITIONS, FOUND, SEVERITIES, STAGES
 from register.records.events import SOURCES, Event
+from register.records.workshop_bodies import MENDINGS, RESTS
 from register.text.nodes import Plain
 from register.trouble import RegisterError
 
@@ -24,6 +25,8 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "stage": STAGES,
     "found": FOUND,
     "source": SOURCES,
+    "rest": RESTS,
+    "mending": MENDINGS,
     "result": ("pass", "fail", "recorded"),
 }
 #: Keys that may be amended, by kind of record; a kind not listed takes any key.
@@ -45,11 +48,23 @@ KEYS: dict[str, tuple[str, ...]] = {
     "charge": ("parts", "count"),
     "meter-reading": ("part", "counter", "value", "replaced"),
     "task-done": ("task", "subject", "position", "result", "readings"),
-    "reading": ("subject", "name", "value", "unit"),
-    "snag": ("aircraft", "part", "position", "text", "severity", "found", "zone", "system"),
+    "reading": ("subject", "name", "value", "unit", "snag"),
+    "snag": (
+        "aircraft",
+        "part",
+        "position",
+        "text",
+        "severity",
+        "found",
+        "zone",
+        "system",
+        "place",
+        "size",
+        "finish",
+    ),
     "severity": ("snag", "severity"),
     "deferral": ("snag", "reason", "limit", "until", "flights", "extends"),
-    "fix": ("snags", "action", "closes", "cause"),
+    "fix": ("snags", "action", "closes", "cause", "mending", "rest", "minutes"),
     "install": ("part", "aircraft", "into", "position"),
     "remove": ("part", "aircraft", "reason"),
     "condition": ("part", "condition", "reason"),
@@ -59,7 +74,17 @@ KEYS: dict[str, tuple[str, ...]] = {
 }
 COMMON = ("when", "after", "by", "note", "source")
 NUMBERS = frozenset(
-    {"count", "landings", "gear_cycles", "engine_starts", "tows", "flights", "value", "starts"}
+    {
+        "count",
+        "landings",
+        "gear_cycles",
+        "engine_starts",
+        "tows",
+        "flights",
+        "value",
+        "starts",
+        "broken",
+    }
 )
 FLAGS = frozenset({"closes", "replaced"})
 EVENT_KEYS = frozenset({"snag", "extends", "duplicate_of"})
@@ -188,6 +213,29 @@ def _task(clerk: Clerk, _: Event, text: str) -> Plain:
     return match_name(text, known, "task")
 
 
+def _zone(clerk: Clerk, event: Event, text: str) -> Plain:
+    from register.entry.damage import find_zone
+
+    aircraft = clerk.ledger.names.aircraft_name(getattr(event.body, "aircraft", None))
+    return find_zone(clerk, aircraft, text)[0]
+
+
+def _place(clerk: Clerk, event: Event, text: str) -> Plain:
+    from register.entry.damage import read_place, zones_of
+
+    aircraft = clerk.ledger.names.aircraft_name(getattr(event.body, "aircraft", None))
+    name = getattr(event.body, "zone", None) or ""
+    # Said in full, it may be of a zone that is amended with it.
+    zone = None if "from" in text else zones_of(clerk, aircraft).get(name)
+    return read_place(text, zone)
+
+
+def _size(_: Clerk, __: Event, text: str) -> Plain:
+    from register.entry.damage import read_millimetres
+
+    return read_millimetres(text, "size")
+
+
 def _position(clerk: Clerk, event: Event, text: str) -> Plain:
     aircraft = clerk.ledger.names.aircraft_name(getattr(event.body, "aircraft", None))
     if aircraft is None:
@@ -212,4 +260,7 @@ _READERS: dict[str, Callable[[Clerk, Event, str], Plain]] = {
     "readings": _readings,
     "task": _task,
     "position": _position,
+    "zone": _zone,
+    "place": _place,
+    "size": _size,
 }

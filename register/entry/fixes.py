@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from datetime import date, timedelta
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
@@ -13,9 +14,12 @@ from register.entry.clerk import Clerk, Plan, Stamp
 from register.entry.dates import read_day
 from register.entry.drafting import Draft, check_words, count_words
 from register.entry.snags import find_snag, name_snag, shorten, snag_folder, touch_snag
-from register.findings.snags import SnagState, fold_snags
+from register.findings.snags import LOOSE, SnagState, fold_snags
 from register.text.nodes import Plain
 from register.trouble import Exit, RegisterError
+
+if TYPE_CHECKING:
+    from register.entry.screws import MendWords
 
 #: Closing the same place so often with one action asks for a cause (common practice).
 SAME_ACTION_CLOSINGS = 2
@@ -28,6 +32,7 @@ class FixWords(Struct, frozen=True):
     action: Sequence[str]
     keep_open: bool = False
     cause: str | None = None
+    mend: MendWords | None = None
 
 
 class DeferralWords(Struct, frozen=True):
@@ -64,6 +69,7 @@ def plan_fix(clerk: Clerk, snags: Sequence[str], words: FixWords, stamp: Stamp) 
         "cause": words.cause,
         "seen": list(seen),
     }
+    body.update(_enter_mending(draft, states, words))
     draft.write(snag_folder(states[0]), "fix", body)
     for state in states:
         touch_snag(draft, state)
@@ -71,8 +77,21 @@ def plan_fix(clerk: Clerk, snags: Sequence[str], words: FixWords, stamp: Stamp) 
         draft.say(f"{name_snag(state)} ({clerk.short(state.id)}) {how}: {action}")
         if draft.when.day < state.first_day:
             draft.warn(f"this is before the snag was found ({state.first_day.isoformat()})")
+    if words.mend is not None:
+        from register.entry.screws import finish_mending
+
+        finish_mending(draft, states, words.mend, action)
     verb = "Work on" if words.keep_open else "Close"
     return draft.plan(f"{verb} {name_snag(states[0])}: {shorten(action)}")
+
+
+def _enter_mending(draft: Draft, states: Sequence[SnagState], words: FixWords) -> dict[str, Plain]:
+    """What is said of screws and the shelf; their modules are loaded only then."""
+    if words.mend is None and all(state.rest != LOOSE for state in states):
+        return {}
+    from register.entry.screws import MendWords, enter_mending
+
+    return enter_mending(draft, states, words.mend or MendWords(), closes=not words.keep_open)
 
 
 def _refuse_closed(clerk: Clerk, state: SnagState) -> None:

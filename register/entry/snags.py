@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
@@ -16,11 +17,14 @@ from register.entry.subjects import (
     folder_of,
     hosts_of,
 )
-from register.findings.snags import SnagState, fold_snags
+from register.findings.snags import LOOSE, SnagState, fold_snags
 from register.ledger.counters import Subject
 from register.records.bodies import FOUND, SEVERITIES
 from register.text.nodes import Plain
 from register.trouble import Exit, RegisterError
+
+if TYPE_CHECKING:
+    from register.entry.screws import Broken
 
 UNRATED = SEVERITIES[0]
 GROUNDING = "grounding"
@@ -36,6 +40,12 @@ class SnagWords(Struct, frozen=True):
     zone: str | None = None
     found: str | None = None
     system: str | None = None
+    joint: str | None = None
+    broken: str | None = None
+    rest: str | None = None
+    place: str | None = None
+    size: str | None = None
+    finish: str | None = None
 
 
 def plan_snag(clerk: Clerk, subject: str, words: SnagWords, stamp: Stamp) -> Plan:
@@ -61,8 +71,13 @@ def draft_snag(draft: Draft, where: Subject, words: SnagWords) -> str:
     body["text"] = text
     body["severity"] = severity
     body["found"] = found
-    body["zone"] = words.zone
     body["system"] = words.system
+    if words.zone or words.place or words.size or words.finish:
+        said += _describe_mark(draft, body, where, words)
+    broken = _read_broken(draft, where, words)
+    if broken is not None:
+        body.update(broken.body)
+        body.setdefault("zone", broken.zone)
     written = draft.write(folder_of(clerk, where), "snag", body)
     short = clerk.short(written.id)
     rated = severity
@@ -72,7 +87,37 @@ def draft_snag(draft: Draft, where: Subject, words: SnagWords) -> str:
             f"-s g|l|d|m|c   ({', '.join(SEVERITIES[1:])})"
         )
     draft.say(f"{said}: {text} ({short}){draft.day}, {rated}")
+    if broken is not None:
+        broken.say(draft, short)
     return text
+
+
+def _read_broken(draft: Draft, where: Subject, words: SnagWords) -> Broken | None:
+    """What is said of a joint; its modules are loaded only then."""
+    if words.joint is None and words.broken is None and words.rest is None:
+        return None
+    from register.entry.screws import BrokenWords, read_broken
+
+    return read_broken(draft, where, BrokenWords(words.joint, words.broken, words.rest))
+
+
+def _describe_mark(draft: Draft, body: dict[str, Plain], where: Subject, words: SnagWords) -> str:
+    """Where a mark is and how large: added to the snag, and told."""
+    from register.entry.damage import DamageWords, describe_mark, tell_mark
+
+    host = where[1] if where[0] == "aircraft" else None
+    if host is None:
+        spell = current_spell(draft.clerk, where[1])
+        host = spell.aircraft if spell is not None else None
+    position = body.get("position")
+    mark = describe_mark(
+        draft,
+        host,
+        position if isinstance(position, str) else None,
+        DamageWords(words.size, words.zone, words.place, words.finish),
+    )
+    body.update(mark)
+    return tell_mark(mark)
 
 
 def _place_snag(draft: Draft, where: Subject, position: str | None) -> tuple[dict[str, Plain], str]:
@@ -114,15 +159,25 @@ def read_severity(typed: str) -> str:
     return match_name(typed.replace("_", "-").replace(" ", "-"), SEVERITIES, "severity")
 
 
-def plan_severity(clerk: Clerk, snag: str, severity: str, stamp: Stamp) -> Plan:
+def plan_severity(
+    clerk: Clerk, snag: str, severity: str, stamp: Stamp, *, rest_found: bool = False
+) -> Plan:
     """How bad an open snag is, decided now; names all that was seen of it.
 
-    A grounding snag is rated lower only with the reason: else RegisterError (USAGE).
+    A grounding snag is rated lower only with the reason: else RegisterError (USAGE). Refused
+    (exit 4): a lower rating while the rest lies loose inside, unless it is found with it.
     """
     draft = Draft(clerk, stamp, takes_time=True)
     state = find_snag(clerk, snag)
     word = read_severity(severity)
-    if state.severity == GROUNDING and word != GROUNDING and not draft.stamp.note:
+    if state.rest == LOOSE and word != GROUNDING and not rest_found:
+        refuse_loose(clerk, state, f"tailsheaf snag {clerk.short(state.id)} -s {word} --rest out")
+    if (
+        state.severity == GROUNDING
+        and word != GROUNDING
+        and not draft.stamp.note
+        and state.rest != LOOSE
+    ):
         short = clerk.short(state.id)
         raise RegisterError(
             f"{shorten(state.text)} is rated grounding "
@@ -183,6 +238,17 @@ def find_snag(clerk: Clerk, typed: str) -> SnagState:
             code="snag-ambiguous",
         )
     return states[word]
+
+
+def refuse_loose(clerk: Clerk, state: SnagState, mend: str) -> None:
+    """What lies loose inside is neither rated lower nor closed: it is found first."""
+    raise RegisterError(
+        f"{shorten(state.text)} ({clerk.short(state.id)}): the rest lies loose inside and is "
+        "not found",
+        mend=f"once it is found:  {mend}",
+        exit_code=Exit.REFUSED,
+        code="rest-loose",
+    )
 
 
 def _open_snags_words(clerk: Clerk, states: dict[str, SnagState]) -> str:
