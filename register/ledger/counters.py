@@ -23,6 +23,7 @@ from register.ledger.totals import Days, running_totals, sum_between
 from register.records.bodies import Charge, EngineRun, Flights
 from register.records.events import Event
 from register.records.kinds import gains_counter
+from register.records.owner_bodies import UsageElsewhere
 from register.records.standing_files import PerFlight
 from register.records.values import NOTHING, ZERO, Span
 
@@ -87,7 +88,7 @@ class Counters:
                     self._silent[name].append(event)
                 for part in {self.names.part_name(ref) for ref in body.uses or ()} - {None}:
                     self._naming[part or ""].append(event)
-        elif isinstance(body, EngineRun):
+        elif isinstance(body, (EngineRun, UsageElsewhere)):
             name = self.names.part_name(body.part)
             if name is not None:
                 self._own[name].append(event)
@@ -108,7 +109,7 @@ class Counters:
         return self._flights.get(aircraft, [])
 
     def own_events(self, part: str) -> list[Event]:
-        """Engine runs and charges of a part, in order."""
+        """Engine runs, charges and use elsewhere of a part, in order."""
         return self._own.get(part, [])
 
     def gains(self, subject: Subject, counter: str) -> bool:
@@ -224,6 +225,8 @@ class Counters:
             return _engine_run(body, counter)
         if isinstance(body, Charge):
             return Span.exact(body.count) if counter == "charges" else NOTHING
+        if isinstance(body, UsageElsewhere):
+            return body.amount(counter)
         if not isinstance(body, Flights):
             return NOTHING
         aircraft = self.names.aircraft_name(body.aircraft) or ""

@@ -8,6 +8,7 @@ from typing import TypeAlias
 
 from msgspec import Struct
 
+from register.records.owner_bodies import ChangeOfOwner, UsageElsewhere
 from register.records.values import Ref
 from register.records.workshop_bodies import (
     Cure,
@@ -270,5 +271,7 @@ Body: TypeAlias = (
     | Job
     | Cure
     | NoticeAnswer
+    | ChangeOfOwner
+    | UsageElsewhere
     | Other
 )

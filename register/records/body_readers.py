@@ -283,6 +283,18 @@ def _read_other(fields: Fields) -> Other:
     )
 
 
+def _read_change_of_owner(fields: Fields) -> Body:
+    from register.records.owner_readers import read_change
+
+    return read_change(fields)
+
+
+def _read_usage_elsewhere(fields: Fields) -> Body:
+    from register.records.owner_readers import read_usage
+
+    return read_usage(fields)
+
+
 READERS: dict[str, Callable[[Fields], Body]] = {
     "flights": _read_flights,
     "engine-run": _read_engine_run,
@@ -304,6 +316,6 @@ READERS: dict[str, Callable[[Fields], Body]] = {
     "withdrawal": _read_withdrawal,
     "note": _read_other,
     **WORKSHOP_READERS,
-    "change-of-owner": _read_other,
-    "usage-elsewhere": _read_other,
+    "change-of-owner": _read_change_of_owner,
+    "usage-elsewhere": _read_usage_elsewhere,
 }

@@ -59,8 +59,8 @@ def read_opening(fields: Fields) -> Opening:
     inner = fields.mapping("opening")
     if inner is None:
         return NEW
-    counters = _read_counters(inner, "counters")
-    overhaul = _read_counters(inner, "since_overhaul")
+    counters = read_spans(inner, "counters")
+    overhaul = read_spans(inner, "since_overhaul")
     node = inner.node.get("counters")
     places = (
         {counter_name(entry.key): entry.value.place for entry in node.entries}
@@ -78,7 +78,8 @@ def read_opening(fields: Fields) -> Opening:
     return opening
 
 
-def _read_counters(fields: Fields, key: str) -> dict[str, Span]:
+def read_spans(fields: Fields, key: str) -> dict[str, Span]:
+    """Counters with what is known of each: 12, "?", `{value, known}` or `{low, high, known}`."""
     inner = fields.mapping(key)
     if inner is None:
         return {}
@@ -100,7 +101,11 @@ def _read_counters(fields: Fields, key: str) -> dict[str, Span]:
 
 def _read_value(fields: Fields) -> Span:
     amount = fields.amount("value")
-    known = fields.choice("known", KNOWNS, "known" if amount is not None else "unknown")
+    known = fields.choice("known", KNOWNS, None)
+    if fields.has("low"):
+        low, high = fields.amount("low") or ZERO, fields.amount("high")
+        return Span(low, high, known if known in KNOWNS and high is not None else "unknown")
+    known = known or ("known" if amount is not None else "unknown")
     if amount is None or known == "unknown":
         return Span(amount or ZERO, None, "unknown")
     return Span.exact(amount, "estimated" if known == "estimated" else "known")

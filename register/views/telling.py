@@ -6,9 +6,9 @@ from collections.abc import Callable
 from typing import Any
 
 from register.ledger.ledger import Ledger
-from register.records import bodies
+from register.records import bodies, owner_bodies
 from register.records.events import Event
-from register.records.values import Ref, format_amount
+from register.records.values import Ref, Span, format_amount
 
 
 def tell_event(ledger: Ledger, event: Event) -> str:
@@ -66,8 +66,9 @@ def _tell_done(_: Ledger, body: bodies.TaskDone) -> str:
     return f"{body.task} {result} on {_name(body.subject)}" + (f": {readings}" if readings else "")
 
 
-def _tell_reading(_: Ledger, body: bodies.Reading) -> str:
-    return f"{_name(body.subject)}: {_tell_measured(body.measured)}"
+def _tell_reading(ledger: Ledger, body: bodies.Reading) -> str:
+    of = f" of snag {_short(ledger, body.snag)}" if body.snag else ""
+    return f"{_name(body.subject)}: {_tell_measured(body.measured)}{of}"
 
 
 def _tell_snag(_: Ledger, body: bodies.Snag) -> str:
@@ -145,8 +146,29 @@ def _tell_withdrawal(_: Ledger, body: bodies.Withdrawal) -> str:
     return f"withdraws {body.withdraws[:6]}" + (f": {body.reason}" if body.reason else "")
 
 
+def _tell_change(_: Ledger, body: owner_bodies.ChangeOfOwner) -> str:
+    words = "came from another owner" if body.way == "in" else "went to another owner"
+    return f"{_name(body.aircraft)} {words}" + (f": {body.text}" if body.text else "")
+
+
+def _tell_usage(_: Ledger, body: owner_bodies.UsageElsewhere) -> str:
+    parts = [f"{_tell_span(span)} {counter}" for counter, span in body.gained]
+    return f"{_name(body.part)} in another aircraft: {', '.join(parts) or 'nothing counted'}"
+
+
+def _tell_span(span: Span) -> str:
+    if span.high is None:
+        return f"at least {format_amount(span.low)}"
+    if span.is_exact:
+        return format_amount(span.low)
+    return f"between {format_amount(span.low)} and {format_amount(span.high)}"
+
+
 def _tell_other(event: Event) -> str:
     text = getattr(event.body, "text", "")
+    kept = getattr(event.body, "attachment", None)
+    if kept:
+        return f"file kept: {text or 'no title'} ({kept.rpartition('/')[2]})"
     return f"{event.kind.replace('-', ' ')}: {text}" if text else event.kind.replace("-", " ")
 
 
@@ -169,4 +191,6 @@ _TELLERS: dict[type, Callable[[Ledger, Any], str]] = {
     bodies.Stage: _tell_stage,
     bodies.Amendment: _tell_amendment,
     bodies.Withdrawal: _tell_withdrawal,
+    owner_bodies.ChangeOfOwner: _tell_change,
+    owner_bodies.UsageElsewhere: _tell_usage,
 }
