@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from register.fleet import Fleet, open_fleet, read_records, sheaf_of
+from register.storage.names import is_attachment
 from register.text.parsing import parse_text
 from register.trouble import Problem, RegisterError
 
@@ -73,7 +74,9 @@ def apply_plan(fleet: Fleet, plan: Plan) -> Outcome:
     from register.git.apply import apply_changes
 
     applied = apply_changes(fleet.root, plan.changes, plan.message)
-    changed = {change.path: change.after for change in plan.changes}
+    changed = {
+        change.path: change.after for change in plan.changes if not is_attachment(change.path)
+    }
     return Outcome(fleet.with_files(changed), applied.note, applied.adopted)
 
 
@@ -199,10 +202,12 @@ def answer_changes(before: Fleet, after: Fleet, plan: Plan, day: date) -> tuple[
 def answer_check(fleet: Fleet, today: date) -> tuple[Problem, ...]:
     """Every problem: of reading, of settling, of the named rules, and of history."""
     from register.checks import check_ledger
+    from register.checks.attachments import check_attachments
     from register.checks.history import check_history
 
     ledger = fleet.ledger
     found = [*fleet.problems, *ledger.problems, *check_ledger(ledger, today)]
+    found.extend(check_attachments(fleet.root, ledger))
     found.extend(check_history(fleet.root, fleet.sources, fleet.records.unread))
     return tuple(sorted(dict.fromkeys(found), key=lambda problem: problem.order))
 

@@ -34,6 +34,7 @@ from register.records.polygons import (
     box_of,
     find_crossing,
     flip_plan,
+    mirror_plan,
 )
 from register.records.scalars import nearest
 from register.records.workshop_bodies import HANDS
@@ -328,12 +329,13 @@ def _read_zone(fields: Fields, name: str, place: Place) -> Zone:
     plan, side = fields.raw("plan"), fields.raw("side")
     colour = fields.text("colour")
     number = fields.scalar("number")
+    hand = fields.choice("hand", HANDS, "none") or "none"
     zone = Zone(
         name,
         fields.text("title") or name.replace("-", " "),
         number.text if number is not None else None,
-        fields.choice("hand", HANDS, "none") or "none",
-        _read_points(fields, "plan", plan) if plan is not None else (),
+        hand,
+        _whole(_read_points(fields, "plan", plan) if plan is not None else (), hand),
         _read_points(fields, "side", side) if side is not None else (),
         tuple(word.lower() for word in fields.texts("holds")),
         colour.strip().lower() if colour else None,
@@ -343,6 +345,14 @@ def _read_zone(fields: Fields, name: str, place: Place) -> Zone:
     )
     fields.odd_keys(())
     return zone
+
+
+def _whole(points: Polygon, hand: str) -> Polygon:
+    """A zone of both sides may be drawn by half, from the centre line round to it."""
+    if not points or hand in ("left", "right"):
+        return points
+    shapes = mirror_plan(points)
+    return shapes[0] if len(shapes) == 1 else points
 
 
 def _mirrored(fields: Fields, zones: dict[str, Zone], zone: Zone) -> Zone:

@@ -18,6 +18,9 @@ TEMPORARY_START = ".tailsheaf-"
 TEMPORARY_END = ".tmp"
 """How the program's own temporary files are called: `.tailsheaf-<random>.tmp`."""
 
+ATTACHMENTS = "attachments"
+"""The folder of files that are kept with an aircraft or part and are no records."""
+
 NameSort = Literal["record", "copy", "not-loaded", "nothing"]
 
 # Device names of Windows, which no file there may bear, with any ending.
@@ -37,6 +40,12 @@ _NUMBERED = re.compile(r"(?P<stem>.+?)(?: \(\d+\)| \d+)(?P<end>\.ya?ml)", re.I)
 _BY_HOST = re.compile(r"(?P<stem>.+?)-(?=[0-9-]*[A-Z])[A-Z0-9-]+(?P<end>\.yaml)")
 _IN_FLIGHT = re.compile(r"~\$|\.~lock|\.#|#.*#$", re.I)
 _LEFT_OVER = re.compile(r"\.(?:tmp|partial|crdownload|icloud)$", re.I)
+
+
+def is_attachment(path: str) -> bool:
+    """Whether a fleet-relative path is of a file kept beside the records, not of a record."""
+    parts = path.split("/")
+    return len(parts) == 4 and parts[0] in ("aircraft", "parts") and parts[2] == ATTACHMENTS
 
 
 def fold_name(name: str) -> str:
