@@ -29,6 +29,7 @@ ONLY_IN = {
     # The git room looks for its program; what shutil does to files is held below.
     "shutil": ("register/storage/", "register/git/"),
     "tempfile": ("register/storage/",),
+    "PIL": ("register/storage/pictures.py",),
     "fcntl": ("register/storage/",),
     "typer": ("cli/",),
     "rich": ("cli/",),
