@@ -56,7 +56,11 @@ class Throw(Struct, frozen=True):
 
 
 class ThrowSheet(Struct, frozen=True):
-    """Throws measured on a surface. `sets_up` makes it the figure that drift counts from."""
+    """Throws measured on a surface. `sets_up` makes it the figure that drift counts from.
+
+    `station` is the chord in millimetres at which they were measured, if not the surface's
+    own. `readings` are what else was measured there: play, stiffness; never computed.
+    """
 
     aircraft: Ref | None
     surface: str
@@ -65,6 +69,7 @@ class ThrowSheet(Struct, frozen=True):
     throws: tuple[Throw, ...]
     station: Decimal | None
     sets_up: bool
+    readings: tuple[Measured, ...] = ()
 
 
 class FastenerChange(Struct, frozen=True):

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from register.records.bodies import Body, Measured
 from register.records.fields import Fields
-from register.records.scalars import read_amount
+from register.records.lengths import read_in_unit, read_positive
 from register.records.values import ZERO
 from register.records.workshop_bodies import (
     ANSWERS,
@@ -88,11 +88,21 @@ def _read_weighing(fields: Fields) -> Weighing:
 
 
 def _read_throws(fields: Fields) -> ThrowSheet:
+    measure = fields.choice("measure", MEASURES, "not-stated") or "not-stated"
+    if not fields.has("measure"):
+        fields.report(
+            fields.node.place,
+            "measure-missing",
+            "throws: not said how they were measured, so they are compared only as written",
+            f"add a line  measure: chordal  (one of {', '.join(MEASURES)})",
+            "warning",
+        )
     values = []
     inner = fields.mapping("throws")
+    unit = "degrees" if measure == "degrees" else "mm"
     for entry in inner.node.entries if inner is not None else ():
         if inner is not None and isinstance(entry.value, Scalar):
-            value = read_amount(inner, entry.key, entry.value)
+            value = read_in_unit(inner, entry.key, entry.value, unit)
             if value is not None:
                 values.append(Throw(entry.key, value))
     if not values:
@@ -100,11 +110,12 @@ def _read_throws(fields: Fields) -> ThrowSheet:
     return ThrowSheet(
         fields.ref("aircraft", required=True),
         (fields.text("surface", required='"aileron-left"') or "").strip().lower(),
-        fields.text("rate") or "high",
-        fields.choice("measure", MEASURES, "chordal") or "chordal",
+        (fields.text("rate") or "high").strip().lower(),
+        measure,
         tuple(values),
-        fields.amount("station"),
+        read_positive(fields, "station"),
         fields.flag("sets_up"),
+        tuple(read_measured(item) for item in fields.mappings("readings")),
     )
 
 
