@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from register.desk import Fleet, find_subject
+from register.desk import Fleet, find_aircraft, find_subject, find_unread
 from register.entry.naming import match_name
 from register.findings.cures import fold_cures
 from register.findings.papers import covers
@@ -25,6 +25,9 @@ from register.views.why_finding import (
 if TYPE_CHECKING:
     from register.ledger.counters import Subject
     from register.ledger.ledger import Ledger
+    from register.views.damage import DamageView
+    from register.views.fasteners import FastenersView, FleetFasteners, JointView
+    from register.views.stock import StockView
 
 Why = tuple[WhyTask, ...] | WhyCounter | WhyFinding | WhyAircraft
 SHORTEST_ID = 4
@@ -88,3 +91,43 @@ def _find_finding(ledger: Ledger, subject: Subject, word: str, day: date) -> Why
     cures = [cure for cure in fold_cures(ledger) if cure.event.id.startswith(word)]
     mine = [cure for cure in cures if subject[1] in (cure.part, *cure.hosts)]
     return view_why_cure(ledger, mine[0], day) if len(mine) == 1 else None
+
+
+def answer_fasteners(
+    fleet: Fleet, day: date, typed: str | None, joint: str | None
+) -> FleetFasteners | FastenersView | JointView:
+    """What is screwed into all aircraft, one of them, or one joint of it."""
+    from register.views.fasteners import view_fasteners, view_fleet_fasteners, view_joint
+    from register.workshop.fasteners import fit_joints
+
+    ledger = fleet.ledger_at(day)
+    if typed is None:
+        return view_fleet_fasteners(ledger, day, fleet.unread)
+    aircraft = find_aircraft(fleet, typed)
+    if joint is None:
+        return view_fasteners(ledger, aircraft, day, fleet.unread)
+    names = fit_joints(ledger, aircraft)[0]
+    line = f"joints are written under  joints:  in aircraft/{aircraft}/aircraft.yaml"
+    name = match_name(joint, names, f"joint of {aircraft}", add=line)
+    return view_joint(ledger, aircraft, name, day, fleet.unread)
+
+
+def answer_stock(fleet: Fleet, day: date, name: str | None) -> StockView:
+    """The shelf, or one item of it."""
+    from register.views.stock import view_stock
+
+    return view_stock(fleet.ledger_at(day), day, name)
+
+
+def answer_damage(
+    fleet: Fleet, day: date, typed: str, snag: str | None = None, *, every: bool = False
+) -> DamageView:
+    """Where an aircraft is marked; or one of its marks, by the beginning of its snag's id."""
+    from register.views.damage import choose_mark, view_damage
+
+    name = find_aircraft(fleet, typed)
+    ledger = fleet.around([("aircraft", name)]).ledger_at(day)
+    unread = find_unread(fleet)
+    if snag is None:
+        return view_damage(ledger, name, day, unread, every=every)
+    return choose_mark(view_damage(ledger, name, day, unread, every=True), snag)

@@ -5,11 +5,13 @@ from __future__ import annotations
 from datetime import date
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from register.findings.snags import fold_snags
 from register.ledger.ledger import Ledger
 from register.records.polygons import Box, Polygon, box_of
 from register.records.zones import Paint, Zone
+from register.trouble import RegisterError
 from register.workshop.damage import (
     Body,
     Mark,
@@ -100,6 +102,20 @@ def view_damage(
         ),
         kit.path if kit is not None else file.path,
     )
+
+
+def choose_mark(view: DamageView, typed: str) -> DamageView:
+    """The view of one mark. Raises RegisterError (USAGE) where no mark is meant, or several."""
+    word = typed.strip().lower()
+    found = [mark for mark in view.marks if word and mark.state.id.startswith(word)]
+    if len(found) != 1:
+        listed = ", ".join(f"{mark.state.id[:6]} {mark.state.text[:30]}" for mark in view.marks[:4])
+        raise RegisterError(
+            f"{len(found)} marks of {view.aircraft} have an id beginning with {typed[:40]!r}",
+            mend=listed or f"no damage of {view.aircraft} is recorded",
+            code="snag-unknown",
+        )
+    return replace(view, zones=_by_zone(tuple(found)))
 
 
 def _by_zone(marks: tuple[Mark, ...]) -> tuple[ZoneMarks, ...]:
