@@ -10,6 +10,7 @@ from msgspec import Struct
 from register.findings.deferrals import view_deferral
 from register.findings.snags import SnagState, fold_snags
 from register.ledger.ledger import Ledger
+from register.standing.asked import view_asked
 from register.standing.pace import next_flight
 from register.standing.reasons import (
     STANDINGS,
@@ -64,7 +65,11 @@ def judge_aircraft(
     """Stage first; then, in service, everything that speaks for or against flying."""
     folded = fold_snags(ledger) if snags is None else snags
     mine = [snag for snag in folded.values() if snag.is_open and aircraft in snag.hosts]
-    items = (*view_items(ledger, day, aircraft), *view_lives(ledger, aircraft, day))
+    items = (
+        *view_items(ledger, day, aircraft),
+        *view_lives(ledger, aircraft, day),
+        *view_asked(ledger, day, aircraft),
+    )
     stage, stage_event = ledger.stage(aircraft)
     reasons = [
         *_gather_never(
@@ -120,7 +125,17 @@ def _gather_never(reasons: list[Reason], aircraft: str) -> Iterator[Reason]:
 
 
 def _order(reason: Reason) -> int:
-    kinds = ("snag", "deferral", "condition", "position", "life", "task", "paper", "never-recorded")
+    kinds = (
+        "snag",
+        "deferral",
+        "condition",
+        "position",
+        "life",
+        "task",
+        "notice",
+        "paper",
+        "never-recorded",
+    )
     return kinds.index(reason.kind) if reason.kind in kinds else len(kinds)
 
 

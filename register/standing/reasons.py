@@ -32,6 +32,10 @@ STANDINGS: tuple[Standing, ...] = (
 )
 
 
+#: An item of this name is what a notice of the kit asks.
+NOTICE = "notice"
+
+
 class Reason(Struct, frozen=True):
     """One reason: what standing it makes, in words, and where it stands in the records."""
 
@@ -58,6 +62,8 @@ def item_reasons(ledger: Ledger, item: Item) -> Iterator[Reason]:
     standing, says = found
     place = item.failed.place("result") if item.failed else _place_of(item)
     kind = "life" if item.task.id == "life" else "task"
+    if item.task.on == NOTICE:
+        kind = NOTICE
     if item.state == "no-baseline" and standing == "grounded":
         kind = "never-recorded"
     yield Reason(
@@ -143,6 +149,9 @@ def _near(item: Item) -> str:
 def _unclear(item: Item) -> str:
     if item.task.is_damaged:
         return "it could not be read whole: tailsheaf check"
+    for opened in item.opened:
+        if opened.state == "cannot-tell":
+            return f"cannot tell: {opened.says}"
     for limit in item.limits:
         if limit.state != "cannot-tell":
             continue

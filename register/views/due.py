@@ -8,6 +8,7 @@ from decimal import Decimal
 from msgspec import Struct
 
 from register.ledger.ledger import Ledger
+from register.standing.asked import view_asked
 from register.standing.pace import Forecast, forecast
 from register.tasks.items import Item, view_items
 from register.tasks.life import view_lives
@@ -50,7 +51,11 @@ def view_due(
     checks: dict[str, int] = {}
     for name in names:
         stage = ledger.stage(name)[0]
-        for item in (*view_items(ledger, day, name), *view_lives(ledger, name, day)):
+        for item in (
+            *view_items(ledger, day, name),
+            *view_lives(ledger, name, day),
+            *view_asked(ledger, day, name),
+        ):
             if item.state == "no-baseline" and not every:
                 never[name] = never.get(name, 0) + 1
                 continue
