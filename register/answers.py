@@ -10,6 +10,7 @@ from register.entry.naming import match_name
 from register.findings.cures import fold_cures
 from register.findings.papers import covers
 from register.findings.snags import fold_snags
+from register.standing.asked import has_notices
 from register.tasks.items import Item, view_items
 from register.tasks.life import LIFE_TASK, view_life, view_lives
 from register.views.why import WhyCounter, WhyTask, view_why_counter, view_why_task
@@ -23,8 +24,11 @@ from register.views.why_finding import (
 )
 
 if TYPE_CHECKING:
+    from register.findings.notices import NoticeState
+    from register.entry.what_if import TryWords
     from register.ledger.counters import Subject
     from register.ledger.ledger import Ledger
+    from register.views.balance import BalanceView
     from register.views.damage import DamageView
     from register.views.fasteners import FastenersView, FleetFasteners, JointView
     from register.views.stock import StockView
@@ -50,14 +54,27 @@ def answer_why(fleet: Fleet, day: date, typed: str, what: str | None) -> Why:
     found = _find_finding(ledger, subject, word, day)
     if found is not None:
         return found
+    asked = _notices_about(ledger, subject, day)
     tasks = {item.task.id for item in items}
     counters = [name for name in ledger.listed_counters(subject) if name not in tasks]
     parts = {item.subject[1] for item in items if item.task.id == LIFE_TASK}
-    name = match_name(word, {*tasks, *counters, *parts}, f"task or counter of {subject[1]}")
+    name = match_name(word, {*tasks, *counters, *parts, *asked}, f"task or counter of {subject[1]}")
+    if name in asked and name not in tasks:
+        from register.views.why_notice import view_why_notice
+
+        return view_why_notice(ledger, subject, asked[name], day)
     if name in counters:
         return view_why_counter(ledger, subject, name)
     chosen = [item for item in items if name in (item.task.id, *_life_of(item))]
     return tuple(view_why_task(ledger, item, day) for item in chosen)
+
+
+def _notices_about(ledger: Ledger, subject: Subject, day: date) -> dict[str, list[NoticeState]]:
+    if not has_notices(ledger):
+        return {}
+    from register.views.why_notice import notices_about
+
+    return notices_about(ledger, subject, day)
 
 
 def _life_of(item: Item) -> tuple[str, ...]:
@@ -131,3 +148,14 @@ def answer_damage(
     if snag is None:
         return view_damage(ledger, name, day, unread, every=every)
     return choose_mark(view_damage(ledger, name, day, unread, every=True), snag)
+
+
+def answer_balance(fleet: Fleet, day: date, typed: str, tried: TryWords) -> BalanceView:
+    """The balance of an aircraft, and of what is tried on it."""
+    from register.entry.what_if import read_changes, read_places
+    from register.views.balance import view_balance
+
+    name = find_aircraft(fleet, typed)
+    ledger = fleet.ledger_at(day)
+    changes = read_changes(ledger, name, tried) if not tried.is_empty else ()
+    return view_balance(ledger, name, day, fleet.unread, changes, read_places(tried))

@@ -42,6 +42,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("incident", WORKSHOP, "incident"),
     Command("defer", WORKSHOP, "defer"),
     Command("layup", WORKSHOP, "layup"),
+    Command("balance", WORKSHOP, "balance"),
     Command("damage", WORKSHOP, "damage"),
     Command("fleet", LOOKING_BACK, "fleet"),
     Command("parts", LOOKING_BACK, "parts"),

@@ -59,6 +59,28 @@ class Sheet(Struct, frozen=True):
         return _over(self.side_moment, self.mass)
 
 
+class Change(Struct, frozen=True):
+    """What is tried: rows that come (or, with a mass below zero, go), in words."""
+
+    says: str
+    rows: tuple[Row, ...]
+
+
+def apply_changes(sheet: Sheet, changes: Iterable[Change]) -> Sheet:
+    """A sheet with changes tried on it, in order."""
+    for change in changes:
+        for row in change.rows:
+            sheet = add_row(sheet, row)
+    return sheet
+
+
+def rounded(value: Fraction, places: int) -> Decimal:
+    """For the eye only, half to even: nothing is computed from it."""
+    found = round(value, places)
+    exact = Decimal(found.numerator) / Decimal(found.denominator)
+    return exact.quantize(Decimal(1).scaleb(-places))
+
+
 def _moment(pairs: Iterable[tuple[Fraction, Fraction | None]]) -> Fraction | None:
     total = ZERO
     for mass, arm in pairs:

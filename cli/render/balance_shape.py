@@ -1,0 +1,121 @@
+"""The JSON of `balance`, version 1."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from cli.render.shapes import Shape, basis_shape, place_shape
+from register.views.balance import BalanceView, ClassLine, Side, StateLine
+from register.workshop.balance import rounded
+
+
+def _figure(value: Fraction | None, places: int = 3) -> object:
+    return None if value is None else rounded(value, places)
+
+
+def balance_shape(view: BalanceView) -> Shape:
+    """Masses in kilograms, arms and sides in millimetres; null where it cannot be told."""
+    layout = view.layout
+    weighing = view.weighing
+    drift = view.drift
+    return {
+        "version": 1,
+        "on": view.on,
+        "complete": view.complete,
+        "aircraft": view.aircraft,
+        "datum": layout.datum if layout else None,
+        "weighed": weighing.moment.text if weighing else None,
+        "record": weighing.path if weighing else None,
+        "tanks": getattr(weighing.body, "tanks", None) if weighing else None,
+        "points": [
+            {
+                "point": line.point,
+                "reading": line.reading,
+                "tare": line.tare,
+                "net": line.net,
+                "arm": line.arm,
+                "side": line.track,
+            }
+            for line in view.points
+        ],
+        "faults": [
+            {"point": f.point, "says": f.says, "mend": f.mend, "impossible": f.is_impossible}
+            for f in view.faults
+        ],
+        "looks": [_side_shape(side) for side in view.sides],
+        "tried": list(view.tried),
+        "limits": None
+        if layout is None or layout.limits is None
+        else {
+            "forward": layout.limits.forward,
+            "aft": layout.limits.aft,
+            "tanks": layout.limits.tanks,
+            "basis": basis_shape(layout.limits.basis),
+            "place": place_shape(layout.limits.place),
+        },
+        "changed": None
+        if drift is None
+        else {
+            "since": drift.since,
+            "state": drift.state,
+            "mass": _figure(drift.mass),
+            "cg": _figure(drift.cg),
+            "side": _figure(drift.side),
+        },
+        "since_weighing": list(view.since),
+        "ballast": [
+            {
+                "state": need.state,
+                "place": need.place,
+                "arm": _figure(need.arm),
+                "mass": _figure(need.mass),
+                "limit": _figure(need.limit),
+                "to": need.side,
+                "all_inside": need.others_inside,
+            }
+            for need in view.ballast
+        ],
+        "classes": [_class_shape(view, line) for line in view.classes],
+        "cautions": list(view.cautions),
+    }
+
+
+def _side_shape(side: Side) -> Shape:
+    return {"look": side.name, "states": [_state_shape(line) for line in side.lines]}
+
+
+def _state_shape(line: StateLine) -> Shape:
+    state = line.state
+    return {
+        "tanks": state.name,
+        "mass": _figure(state.mass),
+        "mass_low": _figure(state.low),
+        "mass_high": _figure(state.high),
+        "cg": _figure(state.cg),
+        "percent_chord": _figure(state.percent),
+        "side": _figure(state.side),
+        "side_out": line.side_out,
+        "against_limits": line.verdict.state,
+        "by": _figure(line.verdict.by),
+        "why_not": state.why_not or None,
+    }
+
+
+def _class_shape(view: BalanceView, line: ClassLine) -> Shape:
+    return {
+        "limit": line.limit.limit,
+        "kind": line.limit.kind,
+        "what": line.limit.what,
+        "basis": basis_shape(line.limit.basis),
+        "crossed": line.crossed,
+        "looks": [
+            {
+                "look": side.name,
+                "state": verdict.state,
+                "low": _figure(verdict.low),
+                "high": _figure(verdict.high),
+                "by": _figure(verdict.by),
+            }
+            for side, verdict in zip(view.sides, line.verdicts, strict=True)
+        ],
+    }
