@@ -24,8 +24,8 @@ from register.views.why_finding import (
 )
 
 if TYPE_CHECKING:
-    from register.findings.notices import NoticeState
     from register.entry.what_if import TryWords
+    from register.findings.notices import NoticeState
     from register.ledger.counters import Subject
     from register.ledger.ledger import Ledger
     from register.views.balance import BalanceView

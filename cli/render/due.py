@@ -23,7 +23,13 @@ def render_due(session: Session, view: DueView) -> None:
     session.open_items += sum(
         line.item.state in ("overdue", "due", "cannot-tell") for line in view.lines
     )
-    data = {
+    data = _data(view) if session.as_json else None
+    session.show(_screen(view, session.width), data)
+
+
+def _data(view: DueView) -> dict[str, object]:
+    """Every item in full; made only when asked for."""
+    return {
         "version": 1,
         "on": view.on,
         "complete": view.complete,
@@ -39,7 +45,6 @@ def render_due(session: Session, view: DueView) -> None:
         "never_done": view.never_done,
         "day_checks": view.day_checks,
     }
-    session.show(_screen(view, session.width), data)
 
 
 def _screen(view: DueView, width: int) -> Screen:
@@ -136,6 +141,8 @@ def _left(line: DueLine) -> str:
         phrase = f"due in {open_starts[0].left} {unit}: {open_starts[0].says}"
     if item.task.is_damaged:
         return "could not be read: tailsheaf check"
+    if unclear := [found.says for found in item.opened if found.state == "cannot-tell"]:
+        return unclear[0]
     if any(limit.unset for limit in item.limits):
         return f"interval not set: {item.task.place.file}:{item.task.place.line}"
     missed = sum(limit.missed for limit in item.limits)

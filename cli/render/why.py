@@ -125,7 +125,7 @@ def _aircraft_screen(view: WhyAircraft, session: Session) -> Screen:
         if reason.place is not None:
             screen.line(Span(f"{reason.place.file}:{reason.place.line}", "faint"), 4)
         what = reason.name if reason.kind != "life" else reason.subject
-        if reason.kind in ("task", "life", "snag", "deferral", "paper", "cure"):
+        if reason.kind in ("task", "life", "notice", "snag", "deferral", "paper", "cure"):
             screen.line(f"tailsheaf why {found.aircraft} {what}", 4)
         elif reason.mend:
             screen.line(reason.mend, 4)

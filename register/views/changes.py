@@ -10,7 +10,9 @@ from register.findings.snags import host_aircraft
 from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
 from register.records.values import ZERO, format_amount
+from register.standing.asked import has_notices
 from register.standing.judge import AircraftDay, judge_aircraft
+from register.standing.reasons import NOTICE
 from register.tasks.items import Item
 from register.tasks.limits import STATE_ORDER, Limit
 
@@ -31,6 +33,10 @@ def view_changes(
                 line if line.startswith(f"{name} ") else whose + line
                 for line in _changes_of(before, after, name, day)
             )
+    if has_notices(before) or has_notices(after):
+        from register.views.notice_changes import notice_changes
+
+        lines.extend(notice_changes(before, after, subjects, day))
     return tuple(lines)
 
 
@@ -74,6 +80,9 @@ def _item_changes(then: AircraftDay, now: AircraftDay) -> Iterator[str]:
     changed: list[tuple[int, str]] = []
     for item in now.items:
         old = earlier.get((item.task.id, item.subject))
+        if item.task.on == NOTICE:
+            # What became of a notice is said once, with its reason.
+            continue
         if old is None or item.is_day_check or old.is_day_check:
             continue
         words = _item_change(old, item)
