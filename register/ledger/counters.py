@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
 from decimal import Decimal
 
@@ -369,6 +369,14 @@ class Counters:
             if pieces:
                 kept.append(Contribution(contribution.event, tuple(pieces)))
         return self._day_span(subject, counter, kept, since, until) if kept else NOTHING
+
+    def sum_of(self, subject: Subject, counter: str, items: Sequence[Contribution]) -> Span:
+        """What some of a subject's contributions add together; both ends are reached."""
+        days: dict[date, list[Contribution]] = defaultdict(list)
+        for item in items:
+            days[item.event.moment.day].append(item)
+        found = (self._day_span(subject, counter, listed, None, None) for listed in days.values())
+        return sum(found, NOTHING)
 
     def flights_after(self, aircraft: str, since: Point) -> Span:
         """Flights of an aircraft after a point."""
