@@ -59,3 +59,11 @@ def complete_snag(incomplete: str) -> list[str]:
     except (RegisterError, OSError):
         return []
     return _starting((e.id for e in ledger.events if e.kind == "snag"), incomplete)
+
+
+def complete_stock(incomplete: str) -> list[str]:
+    """Names of what lies on the shelf."""
+    from register.records.stock import read_stock
+
+    node = getattr(_records(), "stock", None)
+    return _starting(read_stock(node)[0], incomplete)

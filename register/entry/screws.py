@@ -22,11 +22,12 @@ from register.entry.snags import (
     touch_snag,
 )
 from register.entry.subjects import current_spell
+from register.entry.thread_words import read_thread_name
 from register.findings.snags import LOOSE, SnagState
 from register.ledger.counters import Subject
 from register.records.bodies import Snag
 from register.records.joints import HEADS
-from register.records.threads import ThreadError, next_larger, parse_thread
+from register.records.threads import next_larger
 from register.records.values import format_amount
 from register.records.workshop_bodies import MENDINGS, RESTS
 from register.text.nodes import Plain
@@ -280,12 +281,7 @@ def _read_lot(clerk: Clerk, state: SnagState, old: Lot, words: MendWords) -> Lot
             )
     thread = old.thread
     if words.thread is not None:
-        try:
-            thread = parse_thread(words.thread)
-        except ThreadError as error:
-            raise RegisterError(
-                f"--thread: {error.says}", mend=f"--thread {error.mend}", code="thread-unknown"
-            ) from error
+        thread = read_thread_name(words.thread, "--thread")
     length = old.length
     if words.length is not None:
         length = read_number(words.length.lower().removesuffix("mm"), what="--length")
