@@ -29,8 +29,8 @@ def render_balance(session: Session, view: BalanceView) -> None:
         mark = Span("CANNOT BE", "stop") if fault.is_impossible else Span("LOOK", "attend")
         screen.line([mark, f"  {fault.says}"], 0, 2)
         screen.line(fault.mend, 2, 2)
-    for side in view.sides:
-        _side(screen, view, side)
+    for before, side in zip((None, *view.sides), view.sides, strict=False):
+        _side(screen, view, side, before)
     _limits(screen, view)
     _changes(screen, view)
     _ballast(screen, view)
@@ -56,8 +56,10 @@ def _count_open(view: BalanceView) -> int:
 def _weighed(screen: Screen, view: BalanceView) -> None:
     layout = view.layout
     if view.weighing is None:
-        listed = f", from {len(layout.items)} listed items" if layout and layout.items else ""
+        listed = f"; from {len(layout.items)} listed items" if layout and layout.items else ""
         screen.line(f"never weighed{listed}")
+        if layout is not None and layout.items and not layout.items_whole:
+            screen.line("they are not said to be all of it (balance: items_whole: true)", 2, 2)
     else:
         body = view.weighing.body
         tanks = getattr(body, "tanks", "not-stated").replace("-", " ")
@@ -109,7 +111,7 @@ def _kg(value: object) -> str:
     return "?" if value is None else f"{value:.3f}"
 
 
-def _side(screen: Screen, view: BalanceView, side: Side) -> None:
+def _side(screen: Screen, view: BalanceView, side: Side, before: Side | None) -> None:
     screen.gap()
     if side.name == "with the change":
         screen.line(Span("Tried, not recorded:", "strong"))
@@ -125,7 +127,6 @@ def _side(screen: Screen, view: BalanceView, side: Side) -> None:
         Column("side mm", right=True),
         Column("against the limits", flexible=True),
     )
-    before = view.sides[0] if side.name != "now" else None
     rows: list[tuple[Words, ...]] = []
     for line in side.lines:
         rows.append(_state_row(line))
@@ -275,8 +276,10 @@ def _ballast(screen: Screen, view: BalanceView) -> None:
         return
     screen.gap()
     screen.line(Span("Ballast that would bring it to the limit", "strong"))
-    if not view.ballast:
+    if not view.ballast_places:
         screen.line("no place for it is stated: balance: ballast:, or --ballast-at ARM", 2)
+    elif not view.ballast:
+        screen.line(f"at none of {', '.join(view.ballast_places)}: try --ballast-at ARM", 2)
     for need in view.ballast:
         screen.line(_need_words(need), 2, 2)
 

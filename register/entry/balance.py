@@ -61,7 +61,7 @@ def plan_weighing(clerk: Clerk, aircraft: str, words: WeighWords, stamp: Stamp) 
     }
     draft.write(f"aircraft/{name}", "weighing", body)
     draft.touch(("aircraft", name))
-    total = sum((net_of(weight) or ZERO for weight in weights), ZERO)
+    total = sum((net_of(weight) or ZERO for weight in weights), ZERO).quantize(Decimal("0.001"))
     draft.say(
         f"{name} weighed{draft.day}: {format_amount(total)} kg, tanks {tanks.replace('-', ' ')}"
     )

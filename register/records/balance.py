@@ -26,7 +26,7 @@ MASS_KINDS: tuple[MassKind, ...] = ("dry", "with-fuel", "take-off")
 LIMIT_TANKS = ("empty", "full", "any", "not-stated")
 _KEYS = (
     "datum", "arms", "tracks", "mean_chord", "limits", "lateral_limit", "lateral_basis",
-    "attitude", "tank", "masses", "items", "ballast", "heaviest",
+    "attitude", "tank", "masses", "items", "items_whole", "ballast", "heaviest",
 )  # fmt: skip
 
 
@@ -95,7 +95,10 @@ class Item(Struct, frozen=True):
 
 
 class Balance(Struct, frozen=True):
-    """All of it. `heaviest` is more than the aircraft can ever weigh."""
+    """All of it. `heaviest` is more than the aircraft can ever weigh.
+
+    `items_whole` says that the items listed are the whole aircraft, so that they add up to it.
+    """
 
     datum: str
     points: dict[str, Standing]
@@ -108,6 +111,7 @@ class Balance(Struct, frozen=True):
     tank: Tank | None
     classes: tuple[ClassLimit, ...]
     items: dict[str, Item]
+    items_whole: bool
     ballast: dict[str, Item]
     heaviest: Decimal | None
     place: Place
@@ -134,6 +138,7 @@ def read_balance(fields: Fields) -> Balance | None:
         _read_tank(inner),
         _read_classes(inner),
         _read_items(inner, "items"),
+        inner.flag("items_whole"),
         _read_items(inner, "ballast"),
         read_quantity(inner, "heaviest", MASS_UNITS, "16", least=ZERO),
         inner.node.place,

@@ -9,6 +9,7 @@ from fractions import Fraction
 from math import radians, tan
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from register.ledger.ledger import Ledger
 from register.records.as_built import read_section
@@ -196,11 +197,11 @@ def _looks(load: Load, layout: Balance, changes: Sequence[Change]) -> tuple[tupl
     is_listed = all(row in load.sheet.rows for row in coming)
     if coming and not is_listed:
         sheet = apply_changes(load.sheet, [Change("", coming)])
-        found.append(("finished", Load(sheet, load.fuel, load.most)))
+        found.append(("finished", replace(load, sheet=sheet)))
     if changes:
         base = found[-1][1]
         sheet = apply_changes(base.sheet, changes)
-        found.append(("with the change", Load(sheet, base.fuel, base.most)))
+        found.append(("with the change", replace(base, sheet=sheet)))
     return tuple(found)
 
 

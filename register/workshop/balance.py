@@ -13,6 +13,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from register.records.balance import Balance, Tank
 
@@ -78,7 +79,8 @@ def rounded(value: Fraction, places: int) -> Decimal:
     """For the eye only, half to even: nothing is computed from it."""
     found = round(value, places)
     exact = Decimal(found.numerator) / Decimal(found.denominator)
-    return exact.quantize(Decimal(1).scaleb(-places))
+    # Adding nought takes the sign from a nought.
+    return exact.quantize(Decimal(1).scaleb(-places)) + 0
 
 
 def _moment(pairs: Iterable[tuple[Fraction, Fraction | None]]) -> Fraction | None:
@@ -157,12 +159,14 @@ def find_shift(
 class Load(Struct, frozen=True):
     """An aircraft as it stood on the scales: `fuel` is what was in it, None when not known.
 
-    `most` is what it can have been at most, None when even that is not known.
+    `most` is what it can have been at most, None when even that is not known. `is_part` says
+    that there is more to the aircraft than the sheet lists.
     """
 
     sheet: Sheet
     fuel: Fraction | None
     most: Fraction | None
+    is_part: bool = False
 
 
 class State(Struct, frozen=True):
@@ -184,8 +188,14 @@ class State(Struct, frozen=True):
 
 def list_states(load: Load, layout: Balance, *, weighed: bool = True) -> tuple[State, ...]:
     """As weighed, with empty tanks, with full ones, and at take-off where that differs."""
-    found = [_sheet_state("as weighed", load.sheet, layout)] if weighed else []
+    if load.is_part:
+        why = "the listed items are not the whole aircraft"
+        part = _sheet_state("listed so far", load.sheet, layout)
+        return (replace(part, high=None, why_not=why),)
     tank = layout.tank
+    # Weighed empty or full, the row of that state says it all.
+    told = tank is not None and load.fuel is not None and load.fuel in (0, tank.full)
+    found = [] if told or not weighed else [_sheet_state("as weighed", load.sheet, layout)]
     if tank is None and load.fuel is None:
         # No fuel is spoken of anywhere: an electric aircraft, or one not described yet.
         return tuple(found) or (_sheet_state("as listed", load.sheet, layout),)
@@ -250,7 +260,7 @@ def judge_cg(state: State, layout: Balance) -> Verdict:
         return Verdict("no-limits", None, None)
     if not _counts(state, layout):
         return Verdict("not-judged", None, None)
-    if state.cg is None:
+    if state.cg is None or state.high is None:
         return Verdict("cannot-tell", None, None)
     forward = None if limits.forward is None else Fraction(limits.forward)
     aft = None if limits.aft is None else Fraction(limits.aft)
@@ -266,7 +276,7 @@ def _counts(state: State, layout: Balance) -> bool:
     """Limits stated for one state of the tanks say nothing of another."""
     tanks = layout.limits.tanks if layout.limits else "any"
     if tanks == "empty":
-        return state.name in ("tanks empty", "as listed") or layout.tank is None
+        return state.name in ("tanks empty", "as listed", "listed so far") or layout.tank is None
     if tanks == "full":
         return state.name in ("tanks full", "at take-off")
     return True
@@ -302,12 +312,20 @@ def list_ballast(
             mass = find_ballast(state.low, state.cg, verdict.limit, arm)
             inside = None if mass is None else _all_inside(load, layout, place, mass, arm)
             found.append(BallastNeed(state.name, place, arm, mass, verdict.limit, side, inside))
-    return tuple(found)
+    return tuple(_worth_saying(found))
+
+
+def _worth_saying(needs: list[BallastNeed]) -> Iterable[BallastNeed]:
+    """Of each place the least that brings every state inside, else whatever helps at all."""
+    for place in dict.fromkeys(need.place for need in needs):
+        helping = [need for need in needs if need.place == place and need.mass is not None]
+        whole = [need for need in helping if need.others_inside]
+        yield from sorted(whole, key=lambda need: need.mass or ZERO)[:1] or helping
 
 
 def _all_inside(load: Load, layout: Balance, place: str, mass: Fraction, arm: Fraction) -> bool:
     sheet = add_row(load.sheet, Row(f"ballast at {place}", mass, arm, None))
-    states = list_states(Load(sheet, load.fuel, load.most), layout)
+    states = list_states(replace(load, sheet=sheet), layout)
     return all(judge_cg(state, layout).state not in ("ahead", "behind") for state in states)
 
 

@@ -217,9 +217,9 @@ def make_item_load(layout: Balance) -> tuple[Load, tuple[str, ...]]:
         for item in items
         if item.mass is not None
     )
-    return Load(Sheet(rows), Fraction(0), Fraction(0)), tuple(
-        item.name for item in items if item.mass is None
-    )
+    no_mass = tuple(item.name for item in items if item.mass is None)
+    is_part = not layout.items_whole or bool(no_mass)
+    return Load(Sheet(rows), Fraction(0), Fraction(0), is_part), no_mass
 
 
 def rows_to_come(layout: Balance) -> tuple[Row, ...]:
