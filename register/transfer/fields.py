@@ -41,6 +41,17 @@ class Keys(Struct, frozen=True):
     keys: dict[str, Rule]
 
 
+class Deep(Struct, frozen=True):
+    """Mappings and lists to any depth, of which only these keys go, wherever they stand.
+
+    Under a key of `named` stand names of the owner's own choice.
+    """
+
+    keys: frozenset[str]
+    named: frozenset[str] = frozenset()
+    texts: frozenset[str] = frozenset({"title", "text", "function", "protection", "reference"})
+
+
 class Either(Struct, frozen=True):
     """One value, or else a list or mapping by the other rule."""
 
@@ -48,13 +59,15 @@ class Either(Struct, frozen=True):
     other: Rule
 
 
-Rule: TypeAlias = "Leaf | Listed | Named | Keys | Either"
+Rule: TypeAlias = "Leaf | Listed | Named | Keys | Deep | Either"
 
 CODE = Leaf("code")
 TEXT = Leaf("text")
 REF = Leaf("ref")
 EVENT = Leaf("event")
 PERSON = Leaf("person")
+KITREF = Leaf("kit")
+PROGRAMME = Leaf("programme")
 
 
 class Dropped(Struct):
@@ -72,6 +85,8 @@ def apply_rule(rule: Rule, data: Plain, treat: Treat, dropped: Dropped, key: str
     if isinstance(rule, Either):
         scalar = not isinstance(data, (dict, list))
         return apply_rule(rule.value if scalar else rule.other, data, treat, dropped, key)
+    if isinstance(rule, Deep):
+        return _deep(rule, data, treat, dropped, key)
     if isinstance(rule, Leaf):
         return _leaf(rule, data, treat, dropped, key)
     if isinstance(rule, Listed):
@@ -91,6 +106,28 @@ def apply_rule(rule: Rule, data: Plain, treat: Treat, dropped: Dropped, key: str
         found_value = apply_rule(known, value, treat, dropped, f"{key}.{name}" if key else name)
         if found_value is not None and written:
             inner[written] = found_value
+    return inner
+
+
+def _deep(rule: Deep, data: Plain, treat: Treat, dropped: Dropped, key: str) -> Plain:
+    last = key.rpartition(".")[2]
+    if isinstance(data, list):
+        found = (_deep(rule, item, treat, dropped, key) for item in data)
+        return [item for item in found if item is not None]
+    if not isinstance(data, dict):
+        return _leaf(TEXT if last in rule.texts else CODE, data, treat, dropped, key)
+    inner: dict[str, Plain] = {}
+    for name, value in data.items():
+        free = last in rule.named
+        if not free and name not in rule.keys:
+            dropped.count(f"{key}.{name}")
+            continue
+        written = _name(name, treat) if free else name
+        # A name of the owner's own choice must not be taken for a key below it.
+        below = f"{key}.{'*' if free else name}"
+        value_found = _deep(rule, value, treat, dropped, below)
+        if value_found is not None and written:
+            inner[written] = value_found
     return inner
 
 

@@ -1,0 +1,150 @@
+"""A fresh repository that is filled from nothing: what it holds is only what it was given.
+
+Nothing is cloned and nothing filtered, so no old object, log or pack of the fleet's own
+history can come along.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from msgspec import Struct
+
+from register.git.commit import quote_path
+from register.git.wrapper import build_environment, git_failed, run_git, start_git
+from register.storage import keeping
+from register.storage.founding import make_ground
+
+_START = b"\x1e"
+_SAME_PARENT = "refs/heads/main"
+
+
+class PastCommit(Struct, frozen=True):
+    """One commit of the fleet: author's date as git writes it, and path -> blob id or None."""
+
+    id: str
+    date: bytes
+    changes: tuple[tuple[str, str | None], ...]
+
+
+class NewCommit(Struct, frozen=True):
+    """One commit to be made: who, when, words, and path -> bytes or None."""
+
+    author: str
+    date: bytes
+    words: str
+    files: tuple[tuple[str, bytes | None], ...]
+
+
+def list_past(root: Path, branch: str) -> tuple[PastCommit, ...]:
+    """Every commit of a branch but merges, each after those it was made from."""
+    said = run_git(
+        root,
+        [
+            "log",
+            "--reverse",
+            "--topo-order",
+            "--no-merges",
+            "--format=%x1e%H %ad",
+            "--date=raw",
+            "--raw",
+            "-z",
+            "--no-renames",
+            "--no-abbrev",
+            "--no-ext-diff",
+            "--root",
+            f"refs/heads/{branch}",
+            "--",
+        ],
+    )
+    return tuple(_parse(part) for part in said.split(_START)[1:])
+
+
+def _parse(part: bytes) -> PastCommit:
+    pieces = [piece for piece in part.split(b"\0") if piece.strip(b"\n")]
+    id_, _, date = pieces[0].strip(b"\n").partition(b" ")
+    changes: list[tuple[str, str | None]] = []
+    rest = iter(pieces[1:])
+    for head in rest:
+        words = head.strip(b"\n").lstrip(b":").split(b" ")
+        path = next(rest, b"").decode("utf-8", "surrogateescape")
+        new = words[3].decode("ascii") if len(words) > 3 else ""
+        changes.append((path, None if not new.strip("0") else new))
+    return PastCommit(id_.decode("ascii"), date, tuple(changes))
+
+
+def make_repository(folder: Path) -> None:
+    """An empty bare repository. Raises RegisterError where git or the disk refuse."""
+    make_ground(folder)
+    _git(folder, ["init", "--quiet", "--bare", "--template=", "--initial-branch=main"])
+
+
+def fill_repository(folder: Path, commits: Iterable[NewCommit]) -> str:
+    """Make the commits one after another on main; the id of the last one."""
+    parts: list[bytes] = []
+    for number, commit in enumerate(commits, 1):
+        who = f"{commit.author} <{commit.author}@tailsheaf.invalid>".encode()
+        words = commit.words.encode("utf-8", "replace") + b"\n"
+        parts.extend(
+            (
+                b"commit " + _SAME_PARENT.encode(),
+                b"mark :%d" % number,
+                b"author %s %s" % (who, commit.date),
+                b"committer %s %s" % (who, commit.date),
+                b"data %d\n%s" % (len(words), words),
+            )
+        )
+        if number > 1:
+            parts.append(b"from :%d" % (number - 1))
+        for path, data in sorted(commit.files):
+            if data is None:
+                parts.append(b"D " + quote_path(path))
+            else:
+                parts.append(b"M 100644 inline " + quote_path(path))
+                parts.append(b"data %d\n%s" % (len(data), data))
+        parts.append(b"")
+    parts.extend((b"done", b""))
+    _git(folder, ["fast-import", "--quiet", "--done", "--date-format=raw"], b"\n".join(parts))
+    return _git(folder, ["rev-parse", _SAME_PARENT]).strip().decode("ascii")
+
+
+def check_repository(folder: Path) -> None:
+    """git's own full check. Raises RegisterError where anything is wrong."""
+    _git(folder, ["fsck", "--full", "--strict", "--no-progress"])
+
+
+def read_objects(folder: Path) -> Iterator[tuple[str, bytes]]:
+    """Kind and bytes of every object there is, reachable or not."""
+    said = _git(folder, ["cat-file", "--batch-all-objects", "--batch", "--unordered"])
+    at = 0
+    while at < len(said):
+        end = said.index(b"\n", at)
+        _, kind, size = said[at:end].split(b" ")
+        begin = end + 1
+        at = begin + int(size) + 1
+        yield kind.decode("ascii"), said[begin : at - 1]
+
+
+def count_reachable(folder: Path) -> int:
+    """How many objects main leads to."""
+    return len(_git(folder, ["rev-list", "--objects", _SAME_PARENT]).splitlines())
+
+
+def bundle_repository(folder: Path, target: Path) -> None:
+    """Everything of main as one plain file."""
+    _git(folder, ["bundle", "create", "--quiet", str(target), _SAME_PARENT])
+
+
+def _git(folder: Path, args: list[str], stdin: bytes | None = None) -> bytes:
+    env = build_environment(None)
+    env["GIT_DIR"] = str(folder)
+    result = start_git(args, env, stdin)
+    if result.returncode != 0:
+        raise git_failed(args[0], result.stderr)
+    return result.stdout
+
+
+def handing_folder(root: Path, name: str) -> Path:
+    """Where a handover is put together: inside git's folder, never in the fleet's own."""
+    return keeping.make_keeping_folder(root, "handing") / name
