@@ -110,12 +110,11 @@ def _mark(screen: Screen, mark: Mark, short: str) -> None:
     facts = [word for word in (tell_place(mark), tell_size(mark), tell_age(mark)) if word]
     screen.line("; ".join(facts), 5)
     if mark.touch is not None:
-        word = "touch up" if mark.touch.sure else "touch up, not stated which"
-        screen.line([f"{word}: {mark.touch.text} ", Span(f"[{mark.touch.source}]", "faint")], 5)
+        screen.line([f"touch up: {mark.touch.text} ", Span(f"[{mark.touch.source}]", "faint")], 5)
     if mark.remark is not None:
         screen.line(Span(_mend(mark, short), "faint"), 5)
     for path in mark.files:
-        screen.line(Span(f"picture: {path}", "faint"), 5)
+        screen.line(Span(f"kept: {path}", "faint"), 5)
 
 
 def _mend(mark: Mark, short: str) -> str:

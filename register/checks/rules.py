@@ -21,6 +21,8 @@ from register.checks.counters import (
     check_entries_count,
     check_limits_count,
 )
+from register.checks.curing import check_done_while_curing, check_flown_while_curing
+from register.checks.damage import check_marks_placed, check_sizes_belong
 from register.checks.doubles import (
     check_flights_once,
     check_packs_apart,
@@ -35,6 +37,10 @@ from register.checks.flown import (
     check_parts_serviceable,
     check_positions_filled,
     check_register_begun,
+)
+from register.checks.joints import (
+    check_joints_hold,
+    check_joints_known,
 )
 from register.checks.known import (
     check_aircraft_known,
@@ -60,6 +66,7 @@ from register.checks.sequence import (
     check_packs_named,
 )
 from register.checks.survey import Survey
+from register.checks.weighed import check_weighings
 from register.checks.whereabouts import (
     check_files_at_home,
 )
@@ -77,8 +84,12 @@ CHECKS: tuple[Check, ...] = (
     check_snags_known,
     check_tasks_known,
     check_positions_known,
+    check_marks_placed,
+    check_sizes_belong,
     check_programmes_known,
     check_kits_known,
+    check_joints_known,
+    check_joints_hold,
     check_part_kinds_known,
     check_counters_known,
     check_limits_count,
@@ -87,6 +98,9 @@ CHECKS: tuple[Check, ...] = (
     check_register_begun,
     check_in_service,
     check_parts_serviceable,
+    check_flown_while_curing,
+    check_done_while_curing,
+    check_weighings,
     check_season_begun,
     check_gap_ended,
     check_happenings_answered,

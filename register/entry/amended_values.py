@@ -226,7 +226,7 @@ def _place(clerk: Clerk, event: Event, text: str) -> Plain:
     aircraft = clerk.ledger.names.aircraft_name(getattr(event.body, "aircraft", None))
     name = getattr(event.body, "zone", None) or ""
     # Said in full, it may be of a zone that is amended with it.
-    zone = None if "from" in text else zones_of(clerk, aircraft).get(name)
+    zone = None if "from" in text or " of " in text else zones_of(clerk, aircraft).get(name)
     return read_place(text, zone)
 
 

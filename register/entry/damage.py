@@ -30,6 +30,7 @@ from register.workshop.spots import (
     find_direction,
     form_of,
     locate_spot,
+    tell_measure,
 )
 
 _TYPO = 0.8
@@ -264,7 +265,7 @@ def tell_place(body: dict[str, Plain]) -> str:
     for key in ("along", "across"):
         value, word = body.get(key), body.get(f"{key}_from")
         if isinstance(value, Decimal):
-            pieces.append(f"{format_amount(value)}{f' from {word}' if word else ''}")
+            pieces.append(tell_measure(format_amount(value), word if isinstance(word, str) else ""))
     return ", ".join(pieces)
 
 

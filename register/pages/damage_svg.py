@@ -23,8 +23,12 @@ _ROUND = 26.0
 MOST_HIGH = 400.0
 RADIUS = 9.5
 _DOT = 2.6
-#: Widths of an ordinary letter that fit beside a badge, at 13 units: half an em each.
-_LETTERS = (WIDTH - 2 * MARGIN - 28) / 6.9
+#: An ordinary letter of a wide sans-serif takes three fifths of an em; so many fit on a line.
+_EM = 0.61
+_WORDS, _FINE = 13 * _EM, 12 * _EM
+_WHOLE = WIDTH - 2 * MARGIN
+_BESIDE = _WHOLE - 28
+_NO_BREAK = "\u00a0"
 GROUNDING = ("grounding", "not-yet-rated")
 
 _STYLE = """
@@ -106,20 +110,21 @@ def draw_damage(view: DamageView) -> str:
         'role="img" aria-labelledby="t d">\n'
         f'<title id="t">{title}</title>\n<desc id="d">{told}</desc>\n<style>{_STYLE}</style>\n'
         f'<rect class="bg" width="{WIDTH:.0f}" height="{high:.0f}" fill="#ffffff"/>\n'
-        + "\n".join(sheet.parts) + "\n</svg>\n"
+        + "\n".join(sheet.parts)
+        + "\n</svg>\n"
     )
 
 
 def _head(sheet: _Sheet, view: DamageView) -> None:
-    for line in wrap_widths(view.title, (WIDTH - 2 * MARGIN) / 10, 2):
+    for line in wrap_widths(view.title, _WHOLE / (19 * _EM), 2):
         sheet.y += 16
         sheet.text(MARGIN, sheet.y, line, "h")
         sheet.y += 5
     sheet.y += 14
     count = len(view.marks)
-    words = f"{view.aircraft}, damage and finish as recorded on {view.on.isoformat()}: "
+    words = f"damage as recorded on {view.on.isoformat()}: "
     words += f"{count} mark{'' if count == 1 else 's'}"
-    for line in wrap_widths(words, (WIDTH - 2 * MARGIN) / 6.3, 2):
+    for line in wrap_widths(words, _WHOLE / _FINE, 2):
         sheet.text(MARGIN, sheet.y, line, "f")
         sheet.y += 15
     if not view.complete:
@@ -248,7 +253,7 @@ def _legend(sheet: _Sheet, view: DamageView) -> None:
         if zone.zone is not None and zone.zone.number:
             head = f"{zone.zone.number}  {head}"
         sheet.y += 16
-        for line in wrap_widths(head, (WIDTH - 2 * MARGIN) / 7.4, 1):
+        for line in wrap_widths(head, _WHOLE / (14 * _EM), 1):
             sheet.text(MARGIN, sheet.y, line, "z")
         sheet.y += 8
         for mark in zone.marks:
@@ -258,8 +263,8 @@ def _legend(sheet: _Sheet, view: DamageView) -> None:
         "Dot: where it is, its size to scale where it shows. Dashed ring: only the zone or one "
         "measure is known. Square number: grounding, or not yet rated. Drawn from what was "
         "written down; look at the aircraft.",
-        (WIDTH - 2 * MARGIN) / 6.3,
-        5,
+        _WHOLE / _FINE,
+        6,
     ):
         sheet.text(MARGIN, sheet.y, line, "f")
         sheet.y += 14.5
@@ -274,13 +279,15 @@ def _entry(sheet: _Sheet, mark: Mark) -> None:
     facts = "; ".join(
         word for word in (rated, tell_place(mark), tell_size(mark), tell_age(mark)) if word
     )
-    lines = [(line, "w") for line in wrap_widths(state.text, _LETTERS, 2)]
-    lines += [(line, "f") for line in wrap_widths(facts, _LETTERS * 1.08, 3)]
+    for unit in ("mm", "day", "flight"):
+        facts = facts.replace(f" {unit}", f"{_NO_BREAK}{unit}")
+    lines = [(line, "w") for line in wrap_widths(state.text, _BESIDE / _WORDS, 2)]
+    lines += [(line, "f") for line in wrap_widths(facts, _BESIDE / _FINE, 3)]
     if mark.remark is not None:
-        lines += [(line, "f") for line in wrap_widths(mark.remark, _LETTERS * 1.08, 2)]
+        lines += [(line, "f") for line in wrap_widths(mark.remark, _BESIDE / _FINE, 2)]
     if mark.touch is not None:
-        word = "touch up: " if mark.touch.sure else "touch up (not stated which): "
-        lines += [(line, "f") for line in wrap_widths(word + mark.touch.text, _LETTERS * 1.08, 2)]
+        word = "touch up: "
+        lines += [(line, "f") for line in wrap_widths(word + mark.touch.text, _BESIDE / _FINE, 2)]
     for words, style in lines:
         sheet.y += 14
         sheet.text(MARGIN + 28, sheet.y, words, style)

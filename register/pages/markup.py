@@ -27,16 +27,16 @@ def widths_of(text: str) -> float:
         elif char in "mwMW@%—":
             total += 1.55
         elif char.isupper():
-            total += 1.25
+            total += 1.15
         else:
-            total += 0.6 if char in "iljt.,:;'|!() " else 1.0
+            total += 0.55 if char in "iljt.,:;'|!() " else 1.0
     return total
 
 
 def wrap_widths(text: str, width: float, most: int) -> list[str]:
     """Words in at most `most` lines no wider than `width`; what is cut off ends in …"""
     lines: list[str] = [""]
-    for word in _short_words(text.split(), width):
+    for word in _short_words(text.split(" "), width):
         longer = f"{lines[-1]} {word}".strip()
         if widths_of(longer) <= width:
             lines[-1] = longer

@@ -41,6 +41,19 @@ from register.records.workshop_bodies import HANDS
 from register.text.nodes import Mapping, Node, Scalar, Sequence
 from register.trouble import Place
 
+#: Zone numbers by their first digit, as airlines' ATA 100 lists group them. An owner may
+#: number zones in any way; a hand that contradicts its number is pointed out.
+ZONE_GROUPS = {
+    "1": "Fuselage, lower",
+    "2": "Fuselage, upper",
+    "3": "Tail",
+    "4": "Powerplant",
+    "5": "Left wing",
+    "6": "Right wing",
+    "7": "Landing gear",
+    "8": "Doors",
+}
+_HAND_OF_GROUP = {"5": "left", "6": "right"}
 LEAST_POINTS = 3
 #: More points than a drawing on a telephone can show; comparing their sides takes its time.
 MOST_POINTS = 300
@@ -316,6 +329,7 @@ def read_zones(fields: Fields) -> dict[str, Zone]:
     outline = read_outline(Fields(fields.node, []))
     for name, zone in found.items():
         found[name] = _mirrored(fields, found, zone)
+        _check_number(fields, found[name])
         if outline is not None:
             for points, plan in ((zone.plan, True), (zone.side, False)):
                 if points:
@@ -332,7 +346,7 @@ def _read_zone(fields: Fields, name: str, place: Place) -> Zone:
     hand = fields.choice("hand", HANDS, "none") or "none"
     zone = Zone(
         name,
-        fields.text("title") or name.replace("-", " "),
+        fields.text("title") or _default_title(name, number.text if number is not None else ""),
         number.text if number is not None else None,
         hand,
         _whole(_read_points(fields, "plan", plan) if plan is not None else (), hand),
@@ -345,6 +359,26 @@ def _read_zone(fields: Fields, name: str, place: Place) -> Zone:
     )
     fields.odd_keys(())
     return zone
+
+
+def _default_title(name: str, number: str) -> str:
+    """A zone without a title is called by its name, or by its number's group if named so."""
+    group = ZONE_GROUPS.get(number[:1]) if len(number) == 3 and number.isdigit() else None
+    return group if group is not None and name == number else name.replace("-", " ")
+
+
+def _check_number(fields: Fields, zone: Zone) -> None:
+    number = zone.number or ""
+    hand = _HAND_OF_GROUP.get(number[:1]) if len(number) == 3 and number.isdigit() else None
+    if hand is not None and zone.hand in ("left", "right") and zone.hand != hand:
+        group = ZONE_GROUPS[number[0]]
+        fields.report(
+            zone.place,
+            "zone-number-odd",
+            f"{zone.name}: is on the {zone.hand}, and {number} is usually the {group.lower()}",
+            f"write  hand: {hand}   or another number",
+            "warning",
+        )
 
 
 def _whole(points: Polygon, hand: str) -> Polygon:

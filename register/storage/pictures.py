@@ -31,8 +31,8 @@ MOST_CAMERA_POINTS = 120_000_000
 #: A drawing or screen picture stays PNG up to so many bytes, and becomes JPEG above.
 LARGEST_PNG = 700_000
 QUALITY = 85
-#: What is decoded. Each is refused in any other hands: no plug-in is tried that is not listed.
-FORMATS = ("JPEG", "MPO", "PNG", "WEBP", "GIF", "BMP")
+#: What is decoded; no other decoder of the library is tried.
+FORMATS = ("JPEG", "PNG", "WEBP", "GIF", "BMP")
 #: Brands of files (ISO 14496-12) that hold pictures and are not decoded here; others are films.
 _UNDECODED = ("heic", "heix", "heif", "hevc", "mif1", "msf1", "avif", "avis", "crx ")
 _DECODED_ENDINGS = frozenset(("jpg", "jpeg", "jpe", "png", "webp", "gif", "bmp"))

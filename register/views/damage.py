@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from register.findings.snags import fold_snags
 from register.ledger.ledger import Ledger
 from register.records.polygons import Box, Polygon, box_of
+from register.records.values import format_amount
 from register.records.zones import Paint, Zone
 from register.trouble import RegisterError
 from register.workshop.damage import (
@@ -20,6 +21,7 @@ from register.workshop.damage import (
     is_damage,
     read_body,
 )
+from register.workshop.spots import default_directions, tell_measure
 
 
 class ZoneMarks(Struct, frozen=True):
@@ -143,25 +145,20 @@ def tell_place(mark: Mark) -> str:
     spot = mark.snag.spot
     if spot is None:
         return ""
-    from register.workshop.spots import default_directions
-
     bare = default_directions(mark.zone) if mark.zone is not None else ("", "")
-    pieces = []
     pairs = ((spot.along, spot.along_from), (spot.across, spot.across_from))
-    for (value, words), default in zip(pairs, bare, strict=True):
-        if value is not None:
-            where = words or default
-            pieces.append(
-                f"{value.normalize():f} from {where}" if where else f"{value.normalize():f}"
-            )
-    return ", ".join(pieces)
+    return ", ".join(
+        tell_measure(format_amount(value), words or default)
+        for (value, words), default in zip(pairs, bare, strict=True)
+        if value is not None
+    )
 
 
 def tell_size(mark: Mark) -> str:
     """The size by now and how it grew: "18 mm (12 on 2026-03-02: +6 in 40 days)"."""
     if mark.size is None:
         return ""
-    now = f"{mark.size.normalize():f} mm"
+    now = f"{format_amount(mark.size)} mm"
     if mark.growth is None:
         return now
     first, last = mark.sizes[0], mark.sizes[-1]
@@ -169,8 +166,8 @@ def tell_size(mark: Mark) -> str:
     if mark.growth == 0:
         return f"{now} (the same after {_days(days)})"
     sign = "+" if mark.growth > 0 else "-"
-    change = f"{sign}{abs(mark.growth).normalize():f} in {_days(days)}"
-    return f"{now} ({first.size.normalize():f} on {first.day.isoformat()}: {change})"
+    change = f"{sign}{format_amount(abs(mark.growth))} in {_days(days)}"
+    return f"{now} ({format_amount(first.size)} on {first.day.isoformat()}: {change})"
 
 
 def _days(count: int) -> str:
@@ -180,10 +177,12 @@ def _days(count: int) -> str:
 def tell_age(mark: Mark) -> str:
     """Days since it was found, and flights flown since."""
     flights = mark.flights
+    if mark.age_days == 0 and flights.high == 0:
+        return "found that day"
     if flights.high is None:
         flown = f"{flights.low} flights or more"
     elif flights.low != flights.high:
         flown = f"{flights.low}-{flights.high} flights"
     else:
         flown = f"{flights.low} flight{'' if flights.low == 1 else 's'}"
-    return f"{_days(mark.age_days)}, {flown}"
+    return f"{_days(mark.age_days)} old, {flown} since"

@@ -271,6 +271,6 @@ def _touch(snag: Snag, zone: Zone | None, colours: Mapping[str, Paint]) -> Touch
         paint = next(iter(colours.values()))
         return Touch(paint.text, f"colours: {paint.name}", True)
     if colours:
-        listed = "; ".join(f"{paint.name}: {paint.text}" for paint in colours.values())
-        return Touch(listed, "colours: one of them, not stated which", False)
+        listed = ", ".join(colours)
+        return Touch(f"not stated which of {listed}", "colours", False)
     return None

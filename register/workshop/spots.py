@@ -80,6 +80,13 @@ def find_direction(word: str) -> str | None:
     return None
 
 
+def tell_measure(amount: str, word: str) -> str:
+    """One length as said: "120 from leading edge", "40 left of the centre line", "120"."""
+    if word in ("left", "right"):
+        return f"{amount} {word} of the centre line"
+    return f"{amount} from {word}" if word else amount
+
+
 def form_of(zone: Zone) -> str:
     """What a zone looks like: wing, fin, body, or none where it has no outline."""
     if not zone.plan:
