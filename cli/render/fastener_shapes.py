@@ -222,6 +222,7 @@ def _geometry(found: Geometry | None) -> Shape | None:
         "bore_diameter": _round(found.bore_diameter),
         "stress_area": _round(found.stress_area),
         "source": found.source,
+        "stress_area_source": found.area_source,
     }
 
 

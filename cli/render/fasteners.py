@@ -244,7 +244,7 @@ def _render_joint(session: Session, view: JointView, *, ways: bool) -> None:
     into = f"; into {joint.into.replace('-', ' ')}" if joint.into else "; into what is not stated"
     lock = f"; thread lock {joint.thread_lock}" if joint.thread_lock else "; thread lock not stated"
     screen.line(f"{joint.title}, {joint.zone or NO_ZONE}{holds}{into}{lock}")
-    screen.line(Span(f"basis: {joint.basis.text}", "faint"))
+    screen.line(Span(f"basis of what is said of it: {joint.basis.text}", "faint"))
     for lot in view.line.lots:
         _lot(screen, view.line, lot)
     if fitted.snags:
@@ -275,7 +275,8 @@ def _lot(screen: Screen, line: JointLine, lot: LotLine) -> None:
     else:
         rows.append(("key", "not known", "head, thread or size in no table"))
     rows.extend(geometry_rows(lot))
-    rows.append(("on the shelf", shelf_words(lot.stock, lot.item), lot.item or ""))
+    unlisted = lot.item if lot.stock is None and lot.item is not None else ""
+    rows.append(("on the shelf", shelf_words(lot.stock, lot.item), unlisted))
     columns = (Column("what"), Column("size"), Column("source", flexible=True))
     screen.table(columns, rows, indent=2, heads=False)
     add_torque(screen, line.fitted.joint.torque if since is None else None, lot.torque)
@@ -301,7 +302,7 @@ def geometry_rows(lot: LotLine) -> list[tuple[Words, ...]]:
         rows.append(("tapping drill", "not in the tables", ""))
     if shape is not None:
         rows.append(("core", f"{number(shape.core_diameter, 2)} mm", shape.source))
-        rows.append(("stress area", f"{number(shape.stress_area, 2)} mm²", shape.source))
+        rows.append(("stress area", f"{number(shape.stress_area, 2)} mm²", shape.area_source))
     return rows
 
 

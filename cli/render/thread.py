@@ -62,7 +62,7 @@ def _rows(view: ThreadView) -> list[tuple[Words, ...]]:
             ("bore of the nut", shape.bore_diameter),
         ):
             rows.append((what, f"{number(value, 3 + 1)} mm", shape.source))
-        rows.append(("stress area", f"{number(shape.stress_area, 2)} mm²", shape.source))
+        rows.append(("stress area", f"{number(shape.stress_area, 2)} mm²", shape.area_source))
     return rows
 
 

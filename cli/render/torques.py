@@ -61,10 +61,10 @@ def add_torque(screen: Screen, stated: StatedTorque | None, found: Torque | NoTo
     """The torque of one screw in full."""
     screen.line(Span("torque", "strong"), 2)
     if stated is not None:
-        screen.line(f"stated    {format_amount(stated.value)} N·m, {stated.basis.text}", 4, 10)
+        screen.line(f"stated    {format_amount(stated.value)} N·m, {stated.basis.text}", 4, 2)
     if isinstance(found, NoTorque):
         if stated is None or not found.says.startswith(OWNER_MEASURED):
-            screen.line(found.says, 4, 10)
+            screen.line(found.says, 4, 2)
     else:
         _computed(screen, found)
         if stated is not None and float(stated.value) > found.newton_metres / REOPENED:

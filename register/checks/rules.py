@@ -79,6 +79,7 @@ CHECKS: tuple[Check, ...] = (
     check_aircraft_known,
     check_reference_ids,
     check_sections_read,
+    check_shelf_read,
     check_clashes_settled,
     check_parts_known,
     check_snags_known,

@@ -5,8 +5,9 @@ from __future__ import annotations
 from register.entry.clerk import Clerk, Plan, Stamp
 from register.entry.drafting import Draft, check_words, join_names
 from register.entry.event_words import subjects_about, tell_event
-from register.records.bodies import Amendment, Withdrawal
+from register.records.bodies import Amendment, Fix, Withdrawal
 from register.records.events import Event
+from register.records.values import format_amount
 from register.text.nodes import Plain
 from register.trouble import Exit, RegisterError
 
@@ -47,6 +48,12 @@ def plan_withdraw(
     draft.say(f"{short} ({what}) counts no longer{twin_words}; its file stays")
     draft.say(f"to take this back: tailsheaf withdraw {clerk.short(draft.written[-1].id)}")
     _warn_anchored(draft, found)
+    if isinstance(found.body, Fix) and found.body.draws:
+        taken = found.body.draws[0]
+        draft.warn(
+            f"what it took stays off the shelf: tailsheaf stock {taken.item} "
+            f"--put {format_amount(taken.count)}   if it is back"
+        )
     return draft.plan(f"Withdraw {what}{twin_words}")
 
 

@@ -74,7 +74,11 @@ def _tell_reading(ledger: Ledger, body: bodies.Reading) -> str:
 def _tell_snag(_: Ledger, body: bodies.Snag) -> str:
     where = f" at {body.position}" if body.position else ""
     part = f" on {_name(body.part)}" if body.part else ""
-    return f"snag{part}{where}: {body.text} [{body.severity.replace('-', ' ')}]"
+    joint = f"; {body.joint}" if body.joint else ""
+    if body.joint and body.broken:
+        joint += f", {body.broken} broken"
+    rest = f", the rest {body.rest.replace('-', ' ')}" if body.rest else ""
+    return f"snag{part}{where}: {body.text}{joint}{rest} [{body.severity.replace('-', ' ')}]"
 
 
 def _tell_severity(ledger: Ledger, body: bodies.Severity) -> str:
@@ -96,7 +100,10 @@ def _tell_fix(ledger: Ledger, body: bodies.Fix) -> str:
     which = ", ".join(_short(ledger, id_) for id_ in body.snags)
     verb = "fixed" if body.closes else "worked on, still open"
     cause = f" (cause: {body.cause})" if body.cause else ""
-    return f"snag {which} {verb}: {body.action}{cause}"
+    mending = f" by {body.mending.replace('-', ' ')}" if body.mending else ""
+    taken = ", ".join(f"{format_amount(draw.count)} {draw.item}" for draw in body.draws)
+    drawn = f"; taken {taken}" if taken else ""
+    return f"snag {which} {verb}{mending}: {body.action}{cause}{drawn}"
 
 
 def _short(ledger: Ledger, id_: str) -> str:

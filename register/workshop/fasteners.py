@@ -214,7 +214,7 @@ def list_tools(joints: Iterable[FittedJoint]) -> tuple[Tool, ...]:
 
 
 def _not_known(lot: Lot) -> str:
-    return f"key not in the tables: {lot.text}"
+    return f"not in the tables: the key of {lot.text}"
 
 
 def list_oddities(joints: Iterable[FittedJoint]) -> tuple[tuple[str, str], ...]:

@@ -99,7 +99,7 @@ def _extract(fitted: FittedJoint, lot: Lot, rest: str | None, shelf: _Shelf) -> 
     if geometry is not None:
         drill = Need(
             f"left-hand drill, under {geometry.core_diameter:.1f} mm",
-            f"core diameter by {geometry.source.split(',', maxsplit=1)[0]}",
+            f"core diameter by {geometry.source}",
         )
     return Way(
         "extracted",
@@ -152,7 +152,7 @@ def _insert(fitted: FittedJoint, lot: Lot, shelf: _Shelf) -> Way | None:
     size = lot.thread.name.lower().replace("#", "").replace("/", "-")
     needs = [
         shelf.need(f"1 insert for {lot.thread.name}", f"insert-{size}"),
-        Need("drill and tool for the insert", "by the maker of the insert; no table holds it"),
+        Need("drill and tool for the insert", "by its maker; no table holds it"),
         _screw(fitted, lot, shelf),
     ]
     if fitted.joint.into in _SOFT:

@@ -30,6 +30,7 @@ class Geometry(Struct, frozen=True):
     bore_diameter: float
     stress_area: float
     source: str
+    area_source: str
 
 
 def build_geometry(thread: Thread) -> Geometry | None:
@@ -40,11 +41,11 @@ def build_geometry(thread: Thread) -> Geometry | None:
     if thread.tpi is not None:
         # The basic profile of ASME B1.1 is the same sixty degrees; only the stress area differs.
         area = inch_stress_area(d / float(INCH), thread.tpi) * float(INCH) ** 2
-        source = "ASME B1.1"
+        sources = ("ASME B1.1", "ASME B1.1")
     else:
         area = metric_stress_area(d, p)
-        source = "ISO 724, ISO 898-1"
-    return Geometry(d - 0.649519 * p, d - 1.226869 * p, d - 1.082532 * p, area, source)
+        sources = ("ISO 724", "ISO 898-1")
+    return Geometry(d - 0.649519 * p, d - 1.226869 * p, d - 1.082532 * p, area, *sources)
 
 
 def metric_stress_area(diameter: float, pitch: float) -> float:

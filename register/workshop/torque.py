@@ -167,6 +167,8 @@ def _no_strength(screw: Screw) -> str:
 
 def _assume(screw: Screw) -> list[str]:
     words = ["the screw stretches, not what it holds; threads clean and whole"]
+    if screw.head in ("button", "countersunk"):
+        words.append("the head holds as much as the thread, which flat and button heads do not")
     if screw.into == "aluminium":
         words.append("the thread in aluminium holds at least as much, which short ones do not")
     if screw.factor is NOT_STATED or screw.factor is FACTORS["zinc"]:
