@@ -41,6 +41,7 @@ from register.checks.flown import (
 from register.checks.joints import (
     check_joints_hold,
     check_joints_known,
+    check_shelf_read,
 )
 from register.checks.known import (
     check_aircraft_known,
