@@ -8,6 +8,7 @@ from register.entry.event_words import subjects_about, tell_event
 from register.records.bodies import Amendment, Fix, Withdrawal
 from register.records.events import Event
 from register.records.values import format_amount
+from register.records.workshop_bodies import Modification
 from register.text.nodes import Plain
 from register.trouble import Exit, RegisterError
 
@@ -48,12 +49,7 @@ def plan_withdraw(
     draft.say(f"{short} ({what}) counts no longer{twin_words}; its file stays")
     draft.say(f"to take this back: tailsheaf withdraw {clerk.short(draft.written[-1].id)}")
     _warn_anchored(draft, found)
-    if isinstance(found.body, Fix) and found.body.draws:
-        taken = found.body.draws[0]
-        draft.warn(
-            f"what it took stays off the shelf: tailsheaf stock {taken.item} "
-            f"--put {format_amount(taken.count)}   if it is back"
-        )
+    _warn_mended(draft, found)
     return draft.plan(f"Withdraw {what}{twin_words}")
 
 
@@ -130,3 +126,22 @@ def _warn_anchored(draft: Draft, event: Event) -> None:
     ]
     if hanging:
         draft.warn(f"{', '.join(hanging)} followed it and now has no order within its day")
+
+
+def _warn_mended(draft: Draft, event: Event) -> None:
+    """What went with a fix stands on its own: the shelf as drawn, and a departure."""
+    if not isinstance(event.body, Fix):
+        return
+    for taken in event.body.draws:
+        draft.warn(
+            f"what it took stays off the shelf: tailsheaf stock {taken.item} "
+            f"--put {format_amount(taken.count)}   if it is back"
+        )
+    for other in draft.clerk.ledger.events:
+        if (
+            isinstance(other.body, Modification)
+            and other.body.fastener is not None
+            and (other.machine, other.seq) == (event.machine, event.seq + 1)
+        ):
+            short = draft.clerk.short(other.id)
+            draft.warn(f"the departure that came with it stays: tailsheaf withdraw {short}")
