@@ -67,3 +67,11 @@ def complete_stock(incomplete: str) -> list[str]:
 
     node = getattr(_records(), "stock", None)
     return _starting(read_stock(node)[0], incomplete)
+
+
+def complete_notice(incomplete: str) -> list[str]:
+    """Names of notices, aircraft and parts."""
+    records = _records()
+    shelves = (getattr(records, "kits", {}), getattr(records, "aircraft", {}))
+    names = {name for shelf in shelves for file in shelf.values() for name in file.notices}
+    return _starting({*names, *_names("aircraft", "parts")}, incomplete)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime, time
 from typing import TYPE_CHECKING
 
 from register.desk import Fleet, find_aircraft, find_subject, find_unread
@@ -13,6 +13,7 @@ from register.findings.snags import fold_snags
 from register.standing.asked import has_notices
 from register.tasks.items import Item, view_items
 from register.tasks.life import LIFE_TASK, view_life, view_lives
+from register.trouble import RegisterError
 from register.views.why import WhyCounter, WhyTask, view_why_counter, view_why_task
 from register.views.why_finding import (
     WhyAircraft,
@@ -29,8 +30,10 @@ if TYPE_CHECKING:
     from register.ledger.counters import Subject
     from register.ledger.ledger import Ledger
     from register.views.balance import BalanceView
+    from register.views.cures import CuresView
     from register.views.damage import DamageView
     from register.views.fasteners import FastenersView, FleetFasteners, JointView
+    from register.views.notices import NoticesView
     from register.views.stock import StockView
 
 Why = tuple[WhyTask, ...] | WhyCounter | WhyFinding | WhyAircraft
@@ -159,3 +162,32 @@ def answer_balance(fleet: Fleet, day: date, typed: str, tried: TryWords) -> Bala
     ledger = fleet.ledger_at(day)
     changes = read_changes(ledger, name, tried) if not tried.is_empty else ()
     return view_balance(ledger, name, day, fleet.unread, changes, read_places(tried))
+
+
+def answer_notices(fleet: Fleet, day: date, words: tuple[str, ...]) -> NoticesView:
+    """What the notices ask: of all, of one aircraft or part, or one notice by its name."""
+    from register.entry.notices import read_meant
+    from register.views.notices import view_notices
+
+    ledger = fleet.ledger_at(day)
+    meant = read_meant(ledger, words)
+    subject = meant.subject
+    if subject is None and meant.position is not None:
+        raise RegisterError(
+            f"{meant.position} is a position; of which aircraft?",
+            mend="tailsheaf notices AIRCRAFT   or  tailsheaf notices PART",
+            code="usage",
+        )
+    return view_notices(ledger, day, fleet.unread, subject, meant.notice)
+
+
+def answer_cures(
+    fleet: Fleet, day: date, moment: datetime | None, typed: str | None, *, every: bool
+) -> CuresView:
+    """What is curing at a moment; without one, at the end of the day."""
+    from register.views.cures import view_cures
+
+    subject = find_subject(fleet, typed) if typed else None
+    end = datetime.combine(day, time(23, 59), fleet.zone)
+    at = (moment or end).astimezone(fleet.zone)
+    return view_cures(fleet.ledger_at(day), at, fleet.unread, subject, every=every)
