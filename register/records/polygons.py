@@ -12,9 +12,6 @@ Point: TypeAlias = tuple[float, float]
 Polygon: TypeAlias = tuple[Point, ...]
 Box: TypeAlias = tuple[float, float, float, float]
 
-#: Square millimetres below which an outline encloses nothing.
-LEAST_AREA = 1.0
-
 
 def find_crossing(points: Sequence[Point]) -> tuple[int, int] | None:
     """Numbers (from 0) of the first two sides that cross or touch but at a shared corner.
@@ -68,12 +65,9 @@ def _between(a: Point, b: Point, c: Point) -> bool:
     return min(a[0], b[0]) <= c[0] <= max(a[0], b[0]) and min(a[1], b[1]) <= c[1] <= max(a[1], b[1])
 
 
-def area_of(points: Sequence[Point]) -> float:
-    """Square millimetres enclosed (the shoelace formula)."""
-    total = 0.0
-    for (x1, y1), (x2, y2) in zip(points, (*points[1:], points[0]), strict=True):
-        total += x1 * y2 - x2 * y1
-    return abs(total) / 2
+def is_flat(points: Sequence[Point]) -> bool:
+    """Whether all points lie on one line."""
+    return all(_turn(points[0], points[n], points[n + 1]) == 0 for n in range(1, len(points) - 1))
 
 
 def box_of(polygons: Iterable[Sequence[Point]]) -> Box | None:

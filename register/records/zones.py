@@ -27,13 +27,12 @@ from msgspec.structs import replace
 
 from register.records.fields import Fields
 from register.records.polygons import (
-    LEAST_AREA,
     Point,
     Polygon,
-    area_of,
     box_of,
     find_crossing,
     flip_plan,
+    is_flat,
     mirror_plan,
 )
 from register.records.scalars import nearest
@@ -153,7 +152,7 @@ def _read_size(fields: Fields, key: str) -> Decimal | None:
             fields.report(
                 node.place,
                 "units-mixed",
-                f"{key}: {node.text} is not a likely length in millimetres; in {unit} it would be",
+                f"{key}: {node.text} is not a likely length in millimetres; it looks like {unit}",
                 f"write  {key}: {round(value * factor)}   (every length here is in mm)",
             )
             return None
@@ -259,6 +258,14 @@ def _check_shape(fields: Fields, key: str, node: Node, points: Polygon) -> Polyg
             "leave points out where the line is nearly straight",
         )
         return ()
+    if is_flat(points):
+        fields.report(
+            node.place,
+            "outline-flat",
+            f"{key}: the points lie on one line and enclose nothing",
+            "give corners that go round the outline",
+        )
+        return ()
     crossing = find_crossing(points)
     if crossing is not None:
         one, two = crossing
@@ -268,14 +275,6 @@ def _check_shape(fields: Fields, key: str, node: Node, points: Polygon) -> Polyg
             f"{key}: the side after point {one + 1} {_tell(points[one])} and the side after point "
             f"{two + 1} {_tell(points[two])} cross or touch",
             "list the corners in order, once round the outline",
-        )
-        return ()
-    if area_of(points) < LEAST_AREA:
-        fields.report(
-            node.place,
-            "outline-flat",
-            f"{key}: the points lie on one line and enclose nothing",
-            "give corners that go round the outline",
         )
         return ()
     return points
@@ -312,7 +311,7 @@ def _check_extent(fields: Fields, outline: Outline, shape: Shape, *, plan: bool)
                 shape.place,
                 "point-beyond",
                 f"{shape.name}: reaches {reached:.0f} mm where the {word} is {stated:.0f} mm",
-                f"mend the points, or the {word}",
+                f"correct the points, or the {word}",
                 "warning",
             )
         return
