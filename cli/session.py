@@ -120,10 +120,14 @@ class Session:
 
         What cannot be planned so is tried over the whole fleet: a refusal may name any of it.
         """
+        clerk = self.clerk(about=[word for word in about if word])
         try:
-            return make(self.clerk(about=[word for word in about if word]))
+            plan = make(clerk)
+            if clerk.saw_all_of(plan):
+                return plan
         except RegisterError:
-            return make(self.clerk())
+            pass
+        return make(self.clerk())
 
     def record(self, plan: Plan) -> None:
         """Apply a plan, then say what was written and what it changed."""

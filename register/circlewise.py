@@ -10,11 +10,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date
 from hashlib import blake2b
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, TypeVar, cast
 
 from msgspec.structs import replace
 
 from register.ledger.ledger import Ledger
+from register.records.kept import pack, unpack
 from register.records.sheaves import REST
 
 if TYPE_CHECKING:
@@ -32,18 +33,22 @@ def gather(
     """What `compute` gives for each circle. Kept under `kind`, for the last question `about`."""
     kept = fleet.sheaves.kept.load(kind)
     before = kept[1] if isinstance(kept, tuple) and kept[0] == about else {}
-    found: dict[bytes, T] = {}
+    found: list[T] = []
+    packed: dict[bytes, bytes] = {}
     fresh = False
     for folders in fleet.circles.all:
         digest = _digest(fleet, folders)
         if digest in before:
-            found[digest] = before[digest]
-        else:
-            found[digest] = compute(fleet.cut(folders))
+            found.append(cast(T, unpack(before[digest])))
+            packed[digest] = before[digest]
+            continue
+        found.append(compute(fleet.cut(folders)))
+        if fleet.sheaves.on_disk:
+            packed[digest] = pack(found[-1])
             fresh = True
-    if fresh and fleet.sheaves.on_disk and not fleet.sheaves.torn:
-        fleet.sheaves.kept.store(kind, (about, found))
-    return list(found.values())
+    if fresh and not fleet.sheaves.torn:
+        fleet.sheaves.kept.store(kind, (about, packed))
+    return found
 
 
 def _digest(fleet: Fleet, folders: tuple[str, ...]) -> bytes:

@@ -51,7 +51,7 @@ def make_clerk(
     part = fleet.cut(folders, narrow=False) if folders else fleet
     clerk = Clerk(part.ledger, part.sources, now, machine, chance, by or _first_person(fleet))
     if not part.is_whole:
-        clerk.know_of(fleet.find_ids(), fleet.last_seq(machine))
+        clerk.know_of(fleet.find_ids(), fleet.last_seq(machine), part.folders)
     clerk.check_writable()
     return clerk
 
@@ -195,7 +195,8 @@ def answer_changes(before: Fleet, after: Fleet, plan: Plan, day: date) -> tuple[
 
     named = tuple(sheaf_of(subject) for subject in plan.subjects)
     touched = {*before.find_circles(named), *after.find_circles(named)}
-    then, now = (fleet.cut(fleet.find_circles(touched)) for fleet in (before, after))
+    # Not narrow: the clerk's own cut, already counted, is most often the same.
+    then, now = (fleet.cut(fleet.find_circles(touched), narrow=False) for fleet in (before, after))
     return view_changes(then.ledger_at(day), now.ledger_at(day), plan.subjects, day)
 
 

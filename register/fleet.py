@@ -14,7 +14,7 @@ from register.records.circles import Circles
 from register.records.gathering import Records, compose_records
 from register.records.kept import open_kept
 from register.records.sheaves import REST, Entries, Sheaves, Tell, open_sheaves
-from register.storage.answers import Walk, walk_files
+from register.storage.answers import SHEAVES, Walk, walk_files
 from register.storage.folder import find_fleet
 from register.trouble import Exit, Problem, RegisterError
 
@@ -38,6 +38,7 @@ class Fleet:
         self.narrow = narrow
         self.is_whole = folders is None
         self._circles = circles
+        self._cuts: dict[tuple[tuple[str, ...], bool], Fleet] = {}
 
     @property
     def root(self) -> Path:
@@ -138,7 +139,11 @@ class Fleet:
 
     def cut(self, folders: tuple[str, ...], *, narrow: bool = True) -> Fleet:
         """The fleet as far as it lies in these sheaves."""
-        return Fleet(self.sheaves, folders, narrow=narrow, circles=self.circles)
+        found = self._cuts.get((folders, narrow))
+        if found is None:
+            found = Fleet(self.sheaves, folders, narrow=narrow, circles=self.circles)
+            self._cuts[folders, narrow] = found
+        return found
 
     def find_circles(self, folders: Iterable[str]) -> tuple[str, ...]:
         """The sheaves of the circles that some lie in; all where cutting gains nothing."""
@@ -152,16 +157,23 @@ class Fleet:
 
     def find_sheaves(self, words: Iterable[str]) -> tuple[str, ...]:
         """The sheaves of the circles of all that words as typed could mean; none: not known."""
-        catalogue = self.sheaves.catalogue
+        if not self.is_cut_well:
+            return ()
         found: set[str] = set()
-        typed = [word.strip().lower().partition(":")[0] for word in words]
-        for word in typed if self.is_cut_well else ():
-            if word:
+        for word in (word.strip().lower().partition(":")[0] for word in words):
+            for top in SHEAVES if word else ():
+                # A name in full is meant before any that it begins.
+                named = f"{top}/{word}"
+                found.update(
+                    [named]
+                    if named in self.sheaves.catalogue
+                    else (one for one in self.sheaves.folders if one.startswith(named))
+                )
+            if len(word) > 2:
                 found.update(
                     folder
                     for folder in self.sheaves.folders
-                    if folder.partition("/")[2].startswith(word)
-                    or f" {word}" in f" {catalogue[folder].trace.ids}"
+                    if f" {word}" in f" {self.sheaves.catalogue[folder].trace.ids}"
                 )
         return self.circles.around(found)
 

@@ -90,6 +90,7 @@ class Clerk:
     by: str | None = None
     _taken: set[str] = field(default_factory=set)
     _seq: int = 0
+    _folders: frozenset[str] | None = None
 
     def __post_init__(self) -> None:
         self._taken = set(self.ledger.settled.originals)
@@ -97,10 +98,21 @@ class Clerk:
             if event.machine == self.machine:
                 self._seq = max(self._seq, event.seq)
 
-    def know_of(self, ids: Iterable[str], seq: int) -> None:
-        """Take note of the fleet beyond the ledger: ids of its events, and the last number."""
+    def know_of(self, ids: Iterable[str], seq: int, folders: Iterable[str]) -> None:
+        """Take note of the fleet beyond the ledger: ids of its events, and the last number.
+
+        `folders` are those whose events the ledger holds.
+        """
         self._taken.update(ids)
         self._seq = max(self._seq, seq)
+        self._folders = frozenset(folders)
+
+    def saw_all_of(self, plan: Plan) -> bool:
+        """Did the ledger hold the events of all aircraft and parts that a plan touches?"""
+        tops = {"aircraft": "aircraft", "part": "parts"}
+        touched = {f"{tops[kind]}/{name}" for kind, name in plan.subjects}
+        touched.update("/".join(change.path.split("/")[:2]) for change in plan.changes)
+        return self._folders is None or touched <= self._folders
 
     @property
     def today(self) -> date:

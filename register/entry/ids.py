@@ -21,7 +21,8 @@ def make_id(chance: random.Random, taken: Container[str]) -> str:
 
 def shorten_id(id_: str, ids: Iterable[str]) -> str:
     """The shortest prefix of at least four characters that no other id shares."""
-    others = [other for other in ids if other != id_]
+    beginning = id_[:SHORTEST]
+    others = [other for other in ids if other.startswith(beginning) and other != id_]
     for length in range(SHORTEST, len(id_)):
         if not any(other.startswith(id_[:length]) for other in others):
             return id_[:length]

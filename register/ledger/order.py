@@ -219,6 +219,9 @@ class Orders:
         self, root: Event, children: dict[tuple[str, int], list[Event]], reached: set[str]
     ) -> list[Point]:
         """A root and all that hangs on it, in order. Iterative: rings and depth are data."""
+        if not children:
+            reached.add(root.id)
+            return list(self._segments[root.id])
         track: list[Point] = []
         stack: list[Point | Event] = [root]
         while stack:

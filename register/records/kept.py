@@ -49,7 +49,7 @@ class Kept:
             return
         body = None
         if value is not None:
-            body = self.program + pickle.dumps(value, pickle.HIGHEST_PROTOCOL)
+            body = self.program + pack(value)
         answers.write_sealed(str(self.root), name, self.key, body)
 
 
@@ -65,3 +65,13 @@ def open_kept(root: Path, key_path: str | None, packages: tuple[str, ...]) -> Ke
 def name_of(kind: str, what: str) -> str:
     """A name to keep something under that a file can have."""
     return f"{kind}-{blake2b(what.encode('utf-8', 'surrogatepass'), digest_size=8).hexdigest()}"
+
+
+def pack(value: object) -> bytes:
+    """A value as bytes."""
+    return pickle.dumps(value, pickle.HIGHEST_PROTOCOL)
+
+
+def unpack(data: bytes) -> object:
+    """What was packed. Only for bytes that came from under a seal: others may do anything."""
+    return pickle.loads(data)

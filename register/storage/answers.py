@@ -13,6 +13,7 @@ next to nothing.
 from __future__ import annotations
 
 import contextlib
+import marshal
 import os
 import time
 from hashlib import blake2b
@@ -79,12 +80,12 @@ def walk_files(root: str) -> Walk:
     Anything there counts, whatever its kind: a link, a stray copy, an empty folder.
     """
     taken = time.time_ns()
-    lines: list[str] = []
+    lines: list[object] = []
     newest = 0
     for name in TOP_FILES:
         with contextlib.suppress(OSError):
             found = os.lstat(f"{root}/{name}")
-            lines.append(f"{name} {found.st_size} {found.st_mtime_ns} {found.st_ctime_ns}")
+            lines.append((name, found.st_size, found.st_mtime_ns, found.st_ctime_ns))
             newest = max(newest, found.st_mtime_ns, found.st_ctime_ns)
     with contextlib.suppress(OSError):
         lines.extend(sorted(os.listdir(root)))
@@ -93,7 +94,7 @@ def walk_files(root: str) -> Walk:
         below: list[str] = []
         newest = max(newest, _look(f"{root}/{top}", lines, below))
         for folder in below if top in SHEAVES else ():
-            mine: list[str] = []
+            mine: list[object] = []
             stamps[f"{top}/{folder.rpartition('/')[2]}"] = _look_below([folder], mine, 0)
         if top not in SHEAVES:
             newest = max(newest, _look_below(below, lines, 0, digested=False)[1])
@@ -102,20 +103,20 @@ def walk_files(root: str) -> Walk:
 
 
 def _look_below(
-    waiting: list[str], lines: list[str], newest: int, *, digested: bool = True
+    waiting: list[str], lines: list[object], newest: int, *, digested: bool = True
 ) -> tuple[bytes, int]:
     while waiting:
         newest = max(newest, _look(waiting.pop(), lines, waiting))
     return _digest(lines) if digested else b"", newest
 
 
-def _look(folder: str, lines: list[str], below: list[str]) -> int:
+def _look(folder: str, lines: list[object], below: list[str]) -> int:
     """Note every name and stamp of one folder; its folders go to `below`. The newest time."""
     newest = 0
     try:
         entries = sorted(os.scandir(folder), key=_name)
     except OSError as error:
-        lines.append(f"{folder} {error.errno}")
+        lines.append((folder, error.errno))
         return newest
     lines.append(folder)
     for entry in entries:
@@ -125,16 +126,15 @@ def _look(folder: str, lines: list[str], below: list[str]) -> int:
             continue
         found = entry.stat(follow_symlinks=False)
         changed, noted = found.st_mtime_ns, found.st_ctime_ns
-        lines.append(
-            f"{entry.name} {found.st_size} {changed} {noted} {found.st_ino} {found.st_mode}"
-        )
+        lines.append((entry.name, found.st_size, changed, noted, found.st_ino, found.st_mode))
         if changed > newest or noted > newest:
             newest = max(changed, noted)
     return newest
 
 
-def _digest(lines: list[str]) -> bytes:
-    return blake2b("\n".join(lines).encode("utf-8", "surrogatepass"), digest_size=32).digest()
+def _digest(lines: list[object]) -> bytes:
+    # The second form of marshal is the same for the same values, and is made in no time.
+    return blake2b(marshal.dumps(lines, 2), digest_size=32).digest()
 
 
 def _name(entry: os.DirEntry[str]) -> str:
