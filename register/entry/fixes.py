@@ -11,6 +11,7 @@ from msgspec import Struct
 
 from register.entry.amounts import read_count
 from register.entry.clerk import Clerk, Plan, Stamp
+from register.entry.curing import warn_curing
 from register.entry.dates import read_day
 from register.entry.drafting import Draft, check_words, count_words
 from register.entry.snags import find_snag, name_snag, shorten, snag_folder, touch_snag
@@ -77,6 +78,8 @@ def plan_fix(clerk: Clerk, snags: Sequence[str], words: FixWords, stamp: Stamp) 
         draft.say(f"{name_snag(state)} ({clerk.short(state.id)}) {how}: {action}")
         if draft.when.day < state.first_day:
             draft.warn(f"this is before the snag was found ({state.first_day.isoformat()})")
+    if not words.keep_open:
+        warn_curing(draft, [state.id for state in states], states[0].found_on, None)
     if words.mend is not None:
         from register.entry.screws import finish_mending
 

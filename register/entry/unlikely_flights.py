@@ -7,6 +7,7 @@ from decimal import Decimal
 from register.entry.carried import LONG_FLIGHT, MANY_FLIGHTS
 from register.entry.clerk import Written
 from register.entry.drafting import Draft
+from register.findings.cures import cures_of, is_before_full, until_words
 from register.records.bodies import Flights
 from register.records.values import format_amount
 
@@ -36,6 +37,7 @@ def warn_unlikely_flights(
         )
     _warn_twin(draft, aircraft, count, total, each)
     _warn_before_opening(draft, aircraft, short)
+    _warn_curing(draft, aircraft)
 
 
 def _warn_twin(
@@ -67,3 +69,16 @@ def _warn_before_opening(draft: Draft, aircraft: str, short: str) -> None:
             f"before the opening of {as_of.isoformat()}, whose figures may already hold it: "
             f"if so tailsheaf withdraw {short}"
         )
+
+
+def _warn_curing(draft: Draft, aircraft: str) -> None:
+    """Flown before something had cured, for certain."""
+    when, clerk = draft.when, draft.clerk
+    for cure in cures_of(clerk.ledger, aircraft):
+        first = (cure.body.mixed or cure.event.moment).day
+        same_day = when.instant is not None and cure.is_exact and when.instant >= cure.mixed
+        follows = same_day if when.day == first else when.day > first
+        if follows and is_before_full(cure, when.day, when.instant, clerk.now):
+            draft.warn(
+                f"{cure.what} is not cured {until_words(cure)}: recorded, and check points it out"
+            )

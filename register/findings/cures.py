@@ -155,6 +155,32 @@ def open_cures(
     )
 
 
+def is_before_full(
+    cure: CureState, day: date, instant: datetime | None, typed: datetime | None
+) -> bool:
+    """Whether something surely happened before full load, or that cannot be told.
+
+    What was typed before full load happened before it, whatever its time of day.
+    """
+    if cure.full_at is None:
+        return True
+    if instant is not None:
+        return instant < cure.full_at
+    end = cure.full_at.date()
+    return day < end or (day == end and typed is not None and typed < cure.full_at)
+
+
+def is_after_mixing(ledger: Ledger, cure: CureState, event: Event) -> bool:
+    """Whether an event surely followed the mixing."""
+    moment = cure.body.mixed or cure.event.moment
+    if event.moment.day != moment.day:
+        return event.moment.day > moment.day
+    if event.moment.instant is not None and cure.is_exact:
+        return event.moment.instant >= cure.mixed
+    points = ledger.orders.last_point(cure.event.id), ledger.orders.segments(event.id)[0]
+    return ledger.orders.compare(*points) == "before"
+
+
 def moment_words(moment: datetime) -> str:
     """A day and time for the eye: 2026-05-16 14:20."""
     return moment.strftime("%Y-%m-%d %H:%M")
