@@ -9,10 +9,24 @@ import typer
 from cli.completion import complete_subject
 from cli.options import After, At, By, Note, Source, stamp_of
 from cli.session import Session, current_session
+from cli.snag_options import (
+    Broken,
+    Finish,
+    Found,
+    JointName,
+    Position,
+    Rest,
+    Severity,
+    Size,
+    Spot,
+    System,
+    Zone,
+)
 from register.trouble import RegisterError
 
 if TYPE_CHECKING:
-    from register.entry.clerk import Clerk, Plan
+    from register.entry.clerk import Clerk, Plan, Stamp
+    from register.entry.snags import SnagWords
 
 EXAMPLE = "Example: tailsheaf snag heron chip on left wing -s cosmetic"
 
@@ -29,43 +43,17 @@ def command(
         list[str] | None,
         typer.Argument(help="What was found; without words, open snags are listed."),
     ] = None,
-    severity: Annotated[
-        str | None,
-        typer.Option(
-            "--severity", "-s", help="g(rounding), l(imiting), d(eferrable), m(onitor), c(osmetic)."
-        ),
-    ] = None,
-    position: Annotated[
-        str | None, typer.Option("--position", "-p", help="Where on the aircraft.")
-    ] = None,
-    zone: Annotated[str | None, typer.Option("--zone", help="Part of the airframe.")] = None,
-    place: Annotated[
-        str | None,
-        typer.Option(
-            "--place",
-            help='In the zone: "120 from leading edge, 340 from root", or just 120,340 (mm).',
-        ),
-    ] = None,
-    size: Annotated[str | None, typer.Option("--size", metavar="MM", help="How large.")] = None,
-    finish: Annotated[
-        str | None, typer.Option("--finish", help='Its paint: "light grey, two-pack".')
-    ] = None,
-    found: Annotated[
-        str | None, typer.Option("--found", help="When it came to light: after-flight, workshop, …")
-    ] = None,
-    system: Annotated[str | None, typer.Option("--system", help="brakes, radio, air, …")] = None,
-    joint: Annotated[
-        str | None, typer.Option("--joint", help="The joint whose fasteners failed.")
-    ] = None,
-    broken: Annotated[
-        str | None, typer.Option("--broken", metavar="N", help="How many of them.")
-    ] = None,
-    rest: Annotated[
-        str | None,
-        typer.Option(
-            "--rest", help="Where the rest of it is: out, in-hole, loose-inside (grounds)."
-        ),
-    ] = None,
+    severity: Severity = None,
+    position: Position = None,
+    zone: Zone = None,
+    place: Spot = None,
+    size: Size = None,
+    finish: Finish = None,
+    found: Found = None,
+    system: System = None,
+    joint: JointName = None,
+    broken: Broken = None,
+    rest: Rest = None,
     every: Annotated[bool, typer.Option("--all", help="In a list, closed snags too.")] = False,
     at: At = None,
     after: After = None,
@@ -74,43 +62,37 @@ def command(
     source: Source = None,
 ) -> None:
     """Note something found wrong, in one line and with no question asked."""
-    from register.entry.snags import SnagWords, plan_severity, plan_snag
-    from register.entry.subjects import is_subject
+    from register.entry.snags import SnagWords
 
     session = current_session()
     if not words and severity is None and rest is None:
         _list(session, subject, every=every)
         return
+    where = (severity, position, zone, found, system)
+    details = SnagWords(words or (), *where, joint, broken, rest, place, size, finish)
+    _record(session, subject, details, stamp_of(at, after, by, note, source))
+
+
+def _record(session: Session, subject: str | None, details: SnagWords, stamp: Stamp) -> None:
+    """A new snag; without words a rating, or where the rest of a screw was found."""
+    from register.entry.snags import plan_severity, plan_snag
+    from register.entry.subjects import is_subject
+
     if subject is None:
         raise RegisterError(
             "which aircraft, part or snag?", mend="tailsheaf snag heron WORDS…", code="usage"
         )
-    stamp = stamp_of(at, after, by, note, source)
-    details = SnagWords(
-        words or (),
-        severity,
-        position,
-        zone,
-        found,
-        system,
-        joint,
-        broken,
-        rest,
-        place,
-        size,
-        finish,
-    )
 
     def make(clerk: Clerk) -> Plan:
-        if not words and not is_subject(clerk, subject):
-            if rest is not None:
-                from register.entry.screws import plan_rest
+        if details.words or is_subject(clerk, subject):
+            return plan_snag(clerk, subject, details, stamp)
+        if details.rest is None:
+            return plan_severity(clerk, subject, details.severity or "", stamp)
+        from register.entry.screws import plan_rest
 
-                return plan_rest(clerk, subject, rest, stamp, severity)
-            return plan_severity(clerk, subject, severity or "", stamp)
-        return plan_snag(clerk, subject, details, stamp)
+        return plan_rest(clerk, subject, details.rest, stamp, details.severity)
 
-    session.record(session.plan((subject, after), make))
+    session.record(session.plan((subject, stamp.after), make))
 
 
 def _list(session: Session, subject: str | None, *, every: bool) -> None:
