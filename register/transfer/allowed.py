@@ -261,7 +261,7 @@ _START = Listed(
             "within": CODE,
             "days": CODE,
             "flights": CODE,
-            "after": Keys({"counter": CODE, "amount": CODE}),
+            "after": Named(CODE),
             "valid_days": CODE,
             "warn_days": CODE,
             "system": CODE,

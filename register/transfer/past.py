@@ -1,0 +1,158 @@
+"""Every revision of every record that goes, rewritten, in the order it was put into history."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+
+from msgspec import Struct
+
+from register.text.document import read_plain
+from register.text.nodes import Plain
+from register.text.parsing import parse_text
+from register.transfer import allowed
+from register.transfer.fields import Rule
+from register.transfer.rewriting import Rewriter
+
+_EVENT_FILE = re.compile(r"\d{4}-\d{2}-\d{2}(?:-\d{4})?-[a-z-]+-([0-9a-z]{3,32})\.yaml")
+_EVENT_PATH = re.compile(r"(?:aircraft|parts)/[^/]+/events/(?:.*/)?([^/]+)")
+Revision = tuple[str, bytes | None]
+
+
+class PastChange(Struct, frozen=True):
+    """One commit of the fleet's own: when, by whom (a pseudonym comes later), what changed."""
+
+    date: bytes
+    files: tuple[Revision, ...]
+
+
+class Step(Struct, frozen=True):
+    """One commit as it goes: when, in which words, and path -> bytes."""
+
+    date: bytes
+    words: str
+    files: tuple[tuple[str, bytes], ...]
+
+
+class Withheld(Struct):
+    """Revisions that could not be read: counted, never passed on."""
+
+    count: int = 0
+
+
+class Retelling:
+    """Turns changes of the fleet's history into those that go."""
+
+    def __init__(self, rewriter: Rewriter, kinds: Mapping[str, str]):
+        self.rewriter = rewriter
+        self.withheld = Withheld()
+        #: Kind of each record that goes, by id: an amendment's fields depend on it.
+        self.kinds = kinds
+        self._files = standing_rules(rewriter)
+
+    def retell(self, changes: Sequence[PastChange]) -> Iterator[Step]:
+        """Each change as far as it concerns what goes; those that do not are not there."""
+        for change in changes:
+            files: dict[str, bytes] = {}
+            kinds: list[str] = []
+            for path, data in change.files:
+                if data is None:
+                    continue
+                found = self.rewrite(path, data)
+                if found is not None:
+                    files[found[0]] = found[1]
+                    kinds.append(found[2])
+            if files:
+                yield Step(change.date, tell_words(kinds), tuple(sorted(files.items())))
+
+    def rewrite(self, path: str, data: bytes) -> tuple[str, bytes, str] | None:
+        """New path, bytes and kind of one revision; None where it does not go."""
+        rules = self._files.get(path)
+        event = _EVENT_PATH.fullmatch(path)
+        if rules is None and event is None:
+            return None
+        if event is not None:
+            name = _EVENT_FILE.fullmatch(event[1])
+            if name is not None and name[1] not in self.rewriter.scope.homes:
+                return None
+        plain = read_revision(path, data)
+        if plain is None:
+            if rules is not None or (event is not None and _EVENT_FILE.fullmatch(event[1])):
+                self.withheld.count += 1
+            return None
+        if rules is not None:
+            target, rule = rules
+            return target, self.rewriter.rewrite_file(rule, plain, target), "file"
+        return self._rewrite_event(plain)
+
+    def _rewrite_event(self, plain: dict[str, Plain]) -> tuple[str, bytes, str] | None:
+        id_ = str(plain.get("id", "")).lower()
+        home = self.rewriter.scope.homes.get(id_)
+        if home is None:
+            return None
+        kind = str(plain.get("record", "")).strip().lower().replace("_", "-").replace(" ", "-")
+        amended = self.kinds.get(str(plain.get("amends", "")).lower())
+        data = self.rewriter.rewrite_event(plain, amended)
+        if data is None:
+            self.withheld.count += 1
+            return None
+        return event_path(home, str(plain.get("when", "")), kind, id_), data, kind
+
+
+def event_path(home: str, when: str, kind: str, id_: str) -> str:
+    """Where a record of this day lies, as the program names files."""
+    day = when[:10] if re.fullmatch(r"\d{4}-\d{2}-\d{2}", when[:10]) else "1970-01-01"
+    time = f"-{when[11:13]}{when[14:16]}" if re.match(r"T\d\d:\d\d", when[10:]) else ""
+    return f"{home}/events/{day[:4]}/{day[5:7]}/{day}{time}-{kind}-{id_}.yaml"
+
+
+def read_revision(path: str, data: bytes) -> dict[str, Plain] | None:
+    """A revision as plain data, or None where it cannot be read."""
+    parsed = parse_text(path, data)
+    if parsed.node is None or any(problem.level == "error" for problem in parsed.problems):
+        return None
+    plain = read_plain(parsed.node)
+    return plain if isinstance(plain, dict) else None
+
+
+def standing_rules(rewriter: Rewriter) -> dict[str, tuple[str, dict[str, Rule]]]:
+    """Path here -> path there and allow-list, of the standing files that go."""
+    scope = rewriter.scope
+    own = f"aircraft/{scope.aircraft}/aircraft.yaml"
+    found: dict[str, tuple[str, dict[str, Rule]]] = {
+        "fleet.yaml": ("fleet.yaml", allowed.FLEET),
+        own: (own, allowed.AIRCRAFT),
+    }
+    for name in scope.parts:
+        found[f"parts/{name}/part.yaml"] = (f"parts/{name}/part.yaml", allowed.PART)
+    for name in scope.stubs:
+        found[f"parts/{name}/part.yaml"] = (f"parts/{name}/part.yaml", allowed.STUB)
+    if scope.kit is not None:
+        found[f"kits/{scope.kit}.yaml"] = (f"kits/{scope.kit}.yaml", allowed.KIT)
+    for name in scope.programmes:
+        path = f"programmes/{name}.yaml"
+        found[path] = (path, allowed.PROGRAMME_FILE)
+    return found
+
+
+def tell_words(kinds: Sequence[str]) -> str:
+    """The words of a commit, made anew: the old ones may hold anything."""
+    counted: dict[str, int] = {}
+    for kind in kinds:
+        counted[kind] = counted.get(kind, 0) + 1
+    parts = [
+        f"{kind.replace('-', ' ')}" + (f" x {count}" if count > 1 else "")
+        for kind, count in sorted(counted.items())
+    ]
+    return f"Record {', '.join(parts)}"
+
+
+def collect_tokens(
+    changes: Sequence[PastChange], take: Callable[[str, dict[str, Plain]], None]
+) -> None:
+    """Give every readable revision of every file to `take`, for the words that must not go."""
+    for change in changes:
+        for path, data in change.files:
+            plain = None if data is None else read_revision(path, data)
+            if plain is not None:
+                take(path, plain)
