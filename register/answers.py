@@ -25,6 +25,7 @@ from register.views.why_finding import (
 )
 
 if TYPE_CHECKING:
+    from register.entry.throw_questions import ThrowsQuestion
     from register.entry.what_if import TryWords
     from register.findings.notices import NoticeState
     from register.ledger.counters import Subject
@@ -33,8 +34,10 @@ if TYPE_CHECKING:
     from register.views.cures import CuresView
     from register.views.damage import DamageView
     from register.views.fasteners import FastenersView, FleetFasteners, JointView
+    from register.views.linkage import Shift, WhatIf
     from register.views.notices import NoticesView
     from register.views.stock import StockView
+    from register.views.throws import ThrowsView
 
 Why = tuple[WhyTask, ...] | WhyCounter | WhyFinding | WhyAircraft
 SHORTEST_ID = 4
@@ -191,3 +194,13 @@ def answer_cures(
     end = datetime.combine(day, time(23, 59), fleet.zone)
     at = (moment or end).astimezone(fleet.zone)
     return view_cures(fleet.ledger_at(day), at, fleet.unread, subject, every=every)
+
+
+def answer_throws(
+    fleet: Fleet, day: date, typed: str, asked: ThrowsQuestion
+) -> ThrowsView | WhatIf | Shift:
+    """Throws of an aircraft or one surface; a linkage tried otherwise; a shift in turns."""
+    from register.entry.throw_questions import ask_throws
+
+    name = find_aircraft(fleet, typed)
+    return ask_throws(fleet.ledger_at(day), name, day, fleet.unread, asked)

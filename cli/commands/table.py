@@ -47,6 +47,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("balance", WORKSHOP, "balance"),
     Command("cure", WORKSHOP, "cure"),
     Command("damage", WORKSHOP, "damage"),
+    Command("throws", WORKSHOP, "throws"),
     Command("fleet", LOOKING_BACK, "fleet"),
     Command("parts", LOOKING_BACK, "parts"),
     Command("init", KEEPING, "init"),
