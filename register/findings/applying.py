@@ -214,11 +214,11 @@ def _ask_aircraft(ledger: Ledger, notice: Notice, scope: Scope, name: str, missi
     if gone is not None:
         return Asked(("aircraft", name), (name,), None, gone)
     lot: Answer = match_lot(file.lot, notice.applies.lots)
-    tests: list[tuple[Answer, str]] = []
+    words = _lot_words(file.lot, notice, lot)
     if missing:
-        tests.append(("yes", f"no {missing} is recorded as a part, so {name} itself is asked"))
-    tests.append((lot, _lot_words(file.lot, notice, lot)))
-    return Asked(("aircraft", name), (name,), None, _decide(tests, Place(file.path)))
+        unseen = f"no {missing} is recorded as a part, so {name} itself is asked"
+        words = f"{unseen}; {words}" if words else unseen
+    return Asked(("aircraft", name), (name,), None, _decide([(lot, words)], Place(file.path)))
 
 
 def _gone(ledger: Ledger, scope: Scope, hosts: tuple[str, ...]) -> Verdict | None:

@@ -290,7 +290,8 @@ def _limits(
     ledger: Ledger, notice: Notice, subject: Subject, last: Look, day: date
 ) -> Iterator[Limit]:
     """How long the last look holds, on each side; the count is the part's own."""
-    if notice.action == "once":
+    ended = notice.action == "until-repaired" and last.result == "repaired"
+    if notice.action == "once" or ended:
         return
     task = task_of(notice, subject)
     soon = ledger.records.fleet.soon

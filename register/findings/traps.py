@@ -35,13 +35,15 @@ def find_traps(
 
 
 def places_of(notice: Notice) -> set[str]:
-    """Where a notice is: what it touches, and the position or part kind it applies to."""
-    applies = notice.applies
-    return {*notice.touches, *(word for word in (applies.position, applies.part_kind) if word)}
+    """Where a notice is: what it touches, and the position it applies to."""
+    position = notice.applies.position
+    return {*notice.touches, *((position,) if position else ())}
 
 
 def _is_touched(notice: Notice, places: set[str], words: set[str]) -> bool:
     mine = places_of(notice)
+    if notice.applies.part_kind:
+        mine.add(notice.applies.part_kind)
     if mine & places:
         return True
     # The words of a job: a name of the place itself, or all the words of it.

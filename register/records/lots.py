@@ -1,6 +1,6 @@
 """Lots of a maker, and ranges of them: which of them a notice speaks of.
 
-A lot is letters and a number, perhaps with letters behind it: L214, L 214, 2024-07B. A range
+A lot is letters and a number, perhaps with letters behind it: B17, B 17, 2024-07B. A range
 has the same letters at both ends. A lot of another form than the range is not outside it: it
 cannot be told.
 """
@@ -32,7 +32,7 @@ class LotRange(Struct, frozen=True):
 
 
 def parse_range(text: str) -> LotRange | None:
-    """`L200-L299`, `L200 to L299`, `L200..299` or one lot. None where it runs backwards."""
+    """`B12-B40`, `B12 to B40`, `B12..40` or one lot. None where it runs backwards."""
     shown = " ".join(text.split())
     for between in (" to ", "..", "–"):  # noqa: RUF001 - people write this dash for ranges
         low, found, high = shown.partition(between)
@@ -55,7 +55,7 @@ def _between(shown: str, low: str, high: str) -> LotRange | None:
     one, two = _split(low), _split(high)
     if one is None or two is None:
         return None
-    # The letters may be left out at the second end: L200..299.
+    # The letters may be left out at the second end: B12..40.
     if (two[0] and two[0] != one[0]) or two[1] < one[1]:
         return None
     return LotRange(shown, one[0], one[1], two[1])
@@ -94,7 +94,7 @@ def match_lot(lot: str | None, ranges: tuple[LotRange, ...]) -> Answer:
     for item in numbered:
         if mine[0] == item.head and (item.first or 0) <= mine[1] <= (item.last or 0):
             return "yes"
-    # 214 where the range says L200: perhaps L214 with its letter left out.
+    # 17 where the range says B12: perhaps B17 with its letter left out.
     if any((not mine[0]) != (not item.head) for item in numbered):
         return "cannot-tell"
     return "no"

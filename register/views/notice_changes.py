@@ -42,11 +42,18 @@ def _change(old: NoticeState | None, new: NoticeState) -> str | None:
     if old is None:
         if new.state == "not-applicable":
             return None
-        return f"{name}{where}: {new.state.replace('-', ' ')}, {new.says}"
+        return f"{name}{where}: {_stands(new)}"
     if old.state == new.state:
         moved = old.asked.hosts != new.asked.hosts
         if not moved or not (new.is_open or new.limits):
             return None
         return f"{name} is{where or ' on no aircraft'} now: {new.says}"
     was = old.state.replace("-", " ")
-    return f"{name}: now {new.state.replace('-', ' ')}, was {was}: {new.says}"
+    return f"{name}: was {was}, now {_stands(new)}"
+
+
+def _stands(state: NoticeState) -> str:
+    """The state and why, no word of it twice."""
+    if state.state in ("not-looked-at", "found", "repaired", "not-repaired", "clear"):
+        return state.says
+    return f"{state.state.replace('-', ' ')}: {state.says}"
