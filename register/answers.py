@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from register.ledger.ledger import Ledger
     from register.views.balance import BalanceView
     from register.views.cures import CuresView
+    from register.views.leaks import LeaksView
     from register.views.damage import DamageView
     from register.views.fasteners import FastenersView, FleetFasteners, JointView
     from register.views.linkage import Shift, WhatIf
@@ -204,3 +205,16 @@ def answer_throws(
 
     name = find_aircraft(fleet, typed)
     return ask_throws(fleet.ledger_at(day), name, day, fleet.unread, asked)
+
+
+def answer_leaks(fleet: Fleet, day: date, typed: str, system: str | None) -> LeaksView:
+    """Leak-downs of the air systems of an aircraft, or of one of them."""
+    from register.entry.leaks import find_system
+    from register.records.as_built import read_section
+    from register.views.leaks import view_leaks
+
+    name = find_aircraft(fleet, typed)
+    ledger = fleet.ledger_at(day)
+    systems = read_section(ledger.records, name, "air")[0]
+    chosen = find_system(systems, name, system) if system else None
+    return view_leaks(ledger, name, day, fleet.unread, chosen)

@@ -45,6 +45,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("notices", WORKSHOP, "notices"),
     Command("layup", WORKSHOP, "layup"),
     Command("balance", WORKSHOP, "balance"),
+    Command("leak", WORKSHOP, "leak"),
     Command("cure", WORKSHOP, "cure"),
     Command("damage", WORKSHOP, "damage"),
     Command("throws", WORKSHOP, "throws"),
