@@ -100,13 +100,20 @@ def cut_along(points: Sequence[Point], at: float) -> tuple[float, float] | None:
 
 
 def middle_of(points: Sequence[Point]) -> Point:
-    """A point inside, near the middle: the centre of the widest cut at mid-height."""
+    """A point inside: the middle of the widest stretch that lies inside at half the height."""
     box = box_of([points])
     if box is None:
         raise ValueError("no points")
     half = (box[1] + box[3]) / 2
-    cut = cut_across(points, half) or (box[0], box[2])
-    return (cut[0] + cut[1]) / 2, half
+    ends = sorted(
+        x1 + (x2 - x1) * (half - v1) / (v2 - v1)
+        for (x1, v1), (x2, v2) in zip(points, (*points[1:], points[0]), strict=True)
+        if (v1 > half) != (v2 > half)
+    )
+    # Going along, every crossing changes between outside and inside.
+    stretches = list(zip(ends[::2], ends[1::2], strict=True))
+    first, last = max(stretches, key=lambda ends: ends[1] - ends[0], default=(box[0], box[2]))
+    return (first + last) / 2, half
 
 
 def is_inside(points: Sequence[Point], point: Point, slack: float = 0.5) -> bool:
