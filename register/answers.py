@@ -32,9 +32,9 @@ if TYPE_CHECKING:
     from register.ledger.ledger import Ledger
     from register.views.balance import BalanceView
     from register.views.cures import CuresView
-    from register.views.leaks import LeaksView
     from register.views.damage import DamageView
     from register.views.fasteners import FastenersView, FleetFasteners, JointView
+    from register.views.leaks import LeaksView
     from register.views.linkage import Shift, WhatIf
     from register.views.notices import NoticesView
     from register.views.stock import StockView

@@ -65,10 +65,10 @@ def _limits_words(system: AirSystem) -> str:
     full = "not stated" if system.full is None else f"{format_amount(system.full)} bar"
     least = "not stated" if system.minimum is None else f"{format_amount(system.minimum)} bar"
     words = f"full {full}, minimum {least} ({system.basis.text})"
-    if system.most_lost is not None and system.lost_in is not None:
+    for loss in system.losses:
         words += (
-            f"; may lose {format_amount(system.most_lost)} bar in "
-            f"{format_amount(system.lost_in)} min ({system.loss_basis.text})"
+            f"; may lose {format_amount(loss.bar)} bar in {format_amount(loss.minutes)} min "
+            f"({loss.basis.text})"
         )
     return words
 
@@ -77,6 +77,13 @@ def _test(screen: Screen, system: AirSystem, line: LeakLine) -> None:
     screen.gap()
     for taken in line.taken:
         screen.line(_reading_words(taken), 2, 4)
+    ambients = dict.fromkeys(
+        f"ambient {format_amount(gauge.ambient)} bar: {gauge.ambient_basis}"
+        for taken in line.taken
+        if (gauge := taken.gauge) is not None
+    )
+    for words in ambients:
+        screen.line(words, 2, 4)
     found = line.found
     mark = Span(*STATES[line.state])
     if found is None:
@@ -89,7 +96,9 @@ def _test(screen: Screen, system: AirSystem, line: LeakLine) -> None:
     _figures(screen, system, line, found)
     words = ""
     if line.allowed is not None:
-        words = f": at most {line.allowed:.2f} bar in that time, in proportion to the limit"
+        words = f": at most {line.allowed:.2f} bar in that time"
+    elif line.why_not:
+        words = f": {line.why_not}"
     screen.line([mark, words], 2, 2)
 
 
@@ -128,10 +137,7 @@ def _reading_words(taken: Taken) -> str:
     if gauge is None:
         return f"{when}  does not count: {taken.why_not}"
     heat = "?" if gauge.temperature is None else format_amount(gauge.temperature)
-    return (
-        f"{when}  {format_amount(gauge.pressure)} bar at {heat} °C, ambient "
-        f"{format_amount(gauge.ambient)} bar ({gauge.ambient_basis})"
-    )
+    return f"{when}  {format_amount(gauge.pressure)} bar at {heat} °C"
 
 
 def _bar(value: float | None) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from itertools import pairwise
 
@@ -22,7 +22,7 @@ from register.records.units import PRESSURE_UNITS, parse_quantity, parse_tempera
 from register.records.values import format_amount
 from register.text.nodes import Plain
 from register.trouble import RegisterError
-from register.workshop.leak import Gauge, choose_ambient, judge_leak, list_taken
+from register.workshop.leak import Gauge, choose_ambient, judge_leak, list_taken, split_tests
 
 _READING = re.compile(r"(?P<pressure>[^@/]+)(?:@(?P<heat>[^@/]+))?(?:/(?P<clock>\d{1,2}:\d{2}))?")
 #: No model's air system holds more, in bar: beyond it the unit was mistaken (from memory).
@@ -141,12 +141,19 @@ def _clock_times(draft: Draft, clocks: list[str | None]) -> list[When]:
     clerk, day = draft.clerk, draft.when.day
     found: list[When] = []
     for clock in reversed(clocks):
-        when = read_when(f"{day.isoformat()} {clock}", clerk.now, clerk.ledger.records.zone)
+        when = _clock_on(clerk, day, clock)
         if found and when.instant and found[-1].instant and when.instant > found[-1].instant:
             day -= timedelta(days=1)
-            when = read_when(f"{day.isoformat()} {clock}", clerk.now, clerk.ledger.records.zone)
+            when = _clock_on(clerk, day, clock)
         found.append(when)
     return found[::-1]
+
+
+def _clock_on(clerk: Clerk, day: date, clock: str | None) -> When:
+    try:
+        return read_when(f"{day.isoformat()} {clock}", clerk.now, clerk.ledger.records.zone)
+    except RegisterError as error:
+        raise RegisterError(error.says, mend="8.0@24/14:00", code=error.code) from error
 
 
 def _parse(text: str) -> tuple[Decimal, Decimal | None, str | None]:
@@ -172,7 +179,9 @@ def _parse(text: str) -> tuple[Decimal, Decimal | None, str | None]:
             mend=f"{format_amount(amount.value)}psi, or the right figure in bar",
             code="amount-unlikely",
         )
-    return amount.value, _read_heat(found["heat"], text), found["clock"]
+    # A gauge shows no more than a thousandth of a bar.
+    bar = amount.value if amount.unit in ("", "bar") else amount.value.quantize(Decimal("0.001"))
+    return bar, _read_heat(found["heat"], text), found["clock"]
 
 
 def _read_heat(word: str | None, text: str) -> Decimal | None:
@@ -257,4 +266,20 @@ def _say(
             f"more than the full {format_amount(system.full)} bar that is stated "
             f"({system.basis.text}): let the excess off before anything else"
         )
-    draft.say(f"tailsheaf leak {aircraft} {system.name}   shows what it comes to")
+    first = _gauge(typed[0], ambient, system)
+    if not begins:
+        first = _first_gauge(draft, aircraft, system) or first
+    found = judge_leak(first, _gauge(typed[-1], ambient, system), system.minimum)
+    if found.true_loss is not None and found.minutes > 0:
+        hours = f", {found.hours:.1f} h to the minimum" if found.hours is not None else ""
+        draft.say(
+            f"true loss {found.true_loss:.3f} bar in {found.minutes:.0f} min "
+            f"({found.apparent:.3f} on the gauge){hours}: tailsheaf leak {aircraft} {system.name}"
+        )
+
+
+def _first_gauge(draft: Draft, aircraft: str, system: AirSystem) -> Gauge | None:
+    """The first reading of the leak-down that goes on."""
+    taken = list_taken(draft.clerk.ledger, aircraft, system.name, system.ambient)
+    tests = split_tests(taken)
+    return next((item.gauge for item in tests[-1] if item.gauge), None) if tests else None

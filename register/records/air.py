@@ -15,8 +15,16 @@ from register.records.values import ZERO, Basis, format_amount
 from register.trouble import Place
 
 
+class LossLimit(Struct, frozen=True):
+    """What a leak-down of so many minutes may lose, in bar."""
+
+    bar: Decimal
+    minutes: Decimal
+    basis: Basis
+
+
 class AirSystem(Struct, frozen=True):
-    """One air system. `most_lost` bar in `lost_in` minutes is what a leak-down may lose.
+    """One air system. `losses` is what a leak-down may lose, for one time or several.
 
     `ambient` is the usual pressure of the place it is flown from, in bar absolute.
     """
@@ -27,9 +35,7 @@ class AirSystem(Struct, frozen=True):
     full: Decimal | None
     minimum: Decimal | None
     basis: Basis
-    most_lost: Decimal | None
-    lost_in: Decimal | None
-    loss_basis: Basis
+    losses: tuple[LossLimit, ...]
     ambient: Decimal | None
     place: Place
 
@@ -61,13 +67,6 @@ def _read_system(fields: Fields, name: str, place: Place) -> AirSystem:
             f"full: {format_amount(max(full, minimum))}, or the two right figures",
         )
         full = minimum = None
-    loss = fields.mapping("loss")
-    lost = read_quantity(loss, "bar", PRESSURE_UNITS, "0.35", least=ZERO) if loss else None
-    lost_in = loss.amount("minutes") if loss else None
-    if loss is not None:
-        for key, example in (("bar", "0.35"), ("minutes", "15")):
-            if not loss.has(key):
-                loss.missing(key, example)
     system = AirSystem(
         name,
         fields.text("title") or name.replace("-", " "),
@@ -75,14 +74,28 @@ def _read_system(fields: Fields, name: str, place: Place) -> AirSystem:
         full,
         minimum,
         fields.basis(),
-        lost,
-        lost_in,
-        loss.basis() if loss is not None else Basis("unknown"),
+        _read_losses(fields),
         read_quantity(fields, "ambient", PRESSURE_UNITS, "1.013", least=ZERO),
         place,
     )
     fields.odd_keys(())
     return system
+
+
+def _read_losses(fields: Fields) -> tuple[LossLimit, ...]:
+    """`loss: {bar, minutes, basis}`, or a list of them; the shortest time first."""
+    found = []
+    for inner in fields.mappings("loss"):
+        for key, example in (("bar", "0.35"), ("minutes", "15")):
+            if not inner.has(key):
+                inner.missing(key, example)
+        bar = read_quantity(inner, "bar", PRESSURE_UNITS, "0.35", least=ZERO)
+        minutes = inner.amount("minutes")
+        basis = inner.basis()
+        inner.odd_keys(())
+        if bar is not None and minutes:
+            found.append(LossLimit(bar, minutes, basis))
+    return tuple(sorted(found, key=lambda item: item.minutes))
 
 
 def _read_volume(fields: Fields) -> Decimal | None:

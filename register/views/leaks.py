@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from math import log
 from typing import Literal
 
 from msgspec import Struct
@@ -10,6 +11,7 @@ from msgspec import Struct
 from register.ledger.ledger import Ledger
 from register.records.air import AirSystem
 from register.records.as_built import read_section
+from register.records.values import format_amount
 from register.workshop.leak import LeakDown, Taken, judge_leak, list_taken, split_tests
 
 CAUTIONS = (
@@ -21,12 +23,13 @@ CAUTIONS = (
 LeakState = Literal["inside", "out", "no-limit", "cannot-tell", "waiting", "rose"]
 #: Corrected pressure higher by so much, in bar, is no leak: it was filled, or a figure is wrong.
 _RISE = 0.02
+_MOST_STRETCHED = 2
 
 
 class LeakLine(Struct, frozen=True):
     """One leak-down: its first and last readings and what they come to.
 
-    `allowed` is the loss that the owner's limit permits in that time, in bar.
+    `allowed` is the loss, in bar, that the owner's limit permits in that time.
     """
 
     taken: tuple[Taken, ...]
@@ -92,8 +95,27 @@ def _judge(test: tuple[Taken, ...], system: AirSystem) -> LeakLine:
     if found.true_loss < -_RISE:
         why = "the corrected pressure rose: it was filled in between, or a figure is wrong"
         return LeakLine(test, found, "rose", None, why)
-    if system.most_lost is None or not system.lost_in:
+    return _against_limit(test, found, found.true_loss, system)
+
+
+def _against_limit(
+    test: tuple[Taken, ...], found: LeakDown, loss: float, system: AirSystem
+) -> LeakLine:
+    """Against the limit whose time is nearest; in proportion, but not to more than twice it.
+
+    A leak slows as the pressure falls, so that in proportion a long time would permit too much.
+    """
+    if not system.losses:
         return LeakLine(test, found, "no-limit", None, "")
-    allowed = float(system.most_lost) * found.minutes / float(system.lost_in)
-    state: LeakState = "inside" if found.true_loss <= allowed else "out"
-    return LeakLine(test, found, state, allowed, "")
+    nearest = min(system.losses, key=lambda item: abs(log(found.minutes / float(item.minutes))))
+    share = found.minutes / float(nearest.minutes)
+    allowed = float(nearest.bar) * (share if share <= _MOST_STRETCHED else 1)
+    if loss <= allowed:
+        return LeakLine(test, found, "inside", allowed, "")
+    if share > _MOST_STRETCHED:
+        why = (
+            f"it lost more than {format_amount(nearest.bar)} bar, in far longer than the "
+            f"{format_amount(nearest.minutes)} min of that limit: read again after that time"
+        )
+        return LeakLine(test, found, "cannot-tell", None, why)
+    return LeakLine(test, found, "out", allowed, "")
