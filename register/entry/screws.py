@@ -276,7 +276,7 @@ def _read_lot(clerk: Clerk, state: SnagState, old: Lot, words: MendWords) -> Lot
             raise RegisterError(
                 "larger-thread: which thread has it now?",
                 mend=f"tailsheaf fix {clerk.short(state.id)} … --mending larger-thread "
-                f"--thread {larger.name if larger else 'M4'}",
+                f"--thread {larger.name.removeprefix('#') if larger else 'M4'}",
                 code="thread-none",
             )
     thread = old.thread

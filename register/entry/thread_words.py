@@ -69,7 +69,7 @@ def read_thread_name(text: str, option: str) -> Thread:
         return parse_thread(text)
     except ThreadError as error:
         raise RegisterError(
-            f"{option}: {error.says}", mend=f"{option} {error.mend}", code="thread-unknown"
+            f"{option}: {error.says}", mend=f"{option} {error.for_line}", code="thread-unknown"
         ) from error
 
 

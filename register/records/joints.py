@@ -171,7 +171,7 @@ def read_thread(fields: Fields, key: str) -> Thread | None:
             fields.place(key),
             "thread-unknown",
             f"{key}: {error.says}",
-            f"write  {key}: {error.mend}",
+            f"write  {key}: {error.for_file}",
         )
         return None
 

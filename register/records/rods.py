@@ -124,7 +124,7 @@ def _read_thread(fields: Fields, number: int, text: str | None) -> Thread | None
                 fields.place("thread"),
                 "thread-unknown",
                 f"thread: {error.says}",
-                f"write  thread: {error.mend}",
+                f"write  thread: {error.for_file}",
             )
     return None
 

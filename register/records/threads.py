@@ -72,12 +72,23 @@ _TAPPING_FORM = re.compile(r"st ?(\d{1,2}(?:\.\d{1,2})?)", re.ASCII)
 
 
 class ThreadError(Exception):
-    """A thread that cannot be told; `says` why, `mend` is what to write instead."""
+    """A thread that cannot be told: why, and the names that may be meant, nearest first."""
 
-    def __init__(self, says: str, mend: str):
+    def __init__(self, says: str, names: tuple[str, ...], more: str = ""):
         super().__init__(says)
         self.says = says
-        self.mend = mend
+        self.names = names
+        self.more = more
+
+    @property
+    def for_file(self) -> str:
+        """As written in a file: quoted, because # begins a comment there."""
+        return " or ".join(f'"{name}"' for name in self.names) + self.more
+
+    @property
+    def for_line(self) -> str:
+        """As typed on a command line: without the #, which begins a comment there too."""
+        return " or ".join(name.removeprefix("#") for name in self.names) + self.more
 
 
 def parse_thread(text: str) -> Thread:
@@ -95,7 +106,7 @@ def parse_thread(text: str) -> Thread:
         return _inch(text, found)
     raise ThreadError(
         f"{text.strip()[:40]!r} is not the name of a thread",
-        "M3, M3x0.35, #4-40, 1/4-20, or ST2.9 for a self-tapping screw",
+        ("M3", "M3x0.35", "#4-40", "1/4-20", "ST2.9"),
     )
 
 
@@ -104,8 +115,8 @@ def _metric(text: str, size: str, pitch: str | None) -> Thread:
     pitches = _METRIC.get(key)
     if pitches is None:
         raise ThreadError(
-            f"{text.strip()[:40]!r}: M{key} is not a size in the table",
-            f"M{_nearest(key)}; known: " + ", ".join(f"M{known}" for known in _METRIC),
+            f"{text.strip()[:40]!r}: M{key} is none of the sizes M{', M'.join(_METRIC)}",
+            (f"M{_nearest(key)}",),
         )
     if pitch is None:
         return _make_metric(key, Decimal(pitches[0]), is_coarse=True)
@@ -115,13 +126,12 @@ def _metric(text: str, size: str, pitch: str | None) -> Thread:
     if given >= max(Decimal(4), Decimal(key)):
         raise ThreadError(
             f"{text.strip()[:40]!r}: {pitch} reads like a length, not a pitch",
-            f"M{key}, and the length beside it as  length: {pitch}",
+            (f"M{key}",),
+            f", and the length beside it: {pitch}",
         )
     raise ThreadError(
         f"{text.strip()[:40]!r}: M{key} has no pitch of {pitch} mm",
-        " or ".join(
-            f"M{key}" if number == 0 else f"M{key}x{known}" for number, known in enumerate(pitches)
-        ),
+        (f"M{key}", *(f"M{key}x{known}" for known in pitches[1:])),
     )
 
 
@@ -139,19 +149,15 @@ def _inch(text: str, found: re.Match[str]) -> Thread:
     known = _INCH.get(size)
     if known is None:
         raise ThreadError(
-            f"{text.strip()[:40]!r}: {size} is not a size in the table",
-            "one of " + ", ".join(_INCH),
+            f"{text.strip()[:40]!r}: {size} is none of the sizes {', '.join(_INCH)}",
+            ("#4-40", "1/4-20"),
         )
-    names = [f"{size}-{count}" for count in known]
+    names = tuple(f"{size}-{count}" for count in known)
     if found[5] is None and len(known) > 1:
-        raise ThreadError(
-            f"{text.strip()[:40]!r}: {size} has more than one thread", " or ".join(names)
-        )
+        raise ThreadError(f"{text.strip()[:40]!r}: {size} has more than one thread", names)
     tpi = int(found[5]) if found[5] else known[0]
     if tpi not in known:
-        raise ThreadError(
-            f"{text.strip()[:40]!r}: {size} has no {tpi} threads per inch", " or ".join(names)
-        )
+        raise ThreadError(f"{text.strip()[:40]!r}: {size} has no {tpi} threads per inch", names)
     # A numbered size is 0.060 in and 0.013 in for each number.
     inches = (
         Decimal("0.060") + Decimal("0.013") * int(found[2])
