@@ -9,6 +9,7 @@ from register.ledger.ledger import Ledger
 from register.records import bodies, owner_bodies
 from register.records.events import Event
 from register.records.values import Ref, Span, format_amount
+from register.views.telling_scales import tell_cure, tell_weighing
 
 
 def tell_event(ledger: Ledger, event: Event) -> str:
@@ -198,6 +199,8 @@ _TELLERS: dict[type, Callable[[Ledger, Any], str]] = {
     bodies.Stage: _tell_stage,
     bodies.Amendment: _tell_amendment,
     bodies.Withdrawal: _tell_withdrawal,
+    bodies.Weighing: tell_weighing,
+    bodies.Cure: tell_cure,
     owner_bodies.ChangeOfOwner: _tell_change,
     owner_bodies.UsageElsewhere: _tell_usage,
 }
