@@ -6,10 +6,10 @@ from collections.abc import Callable
 from typing import Any
 
 from register.ledger.ledger import Ledger
-from register.records import bodies, owner_bodies
+from register.records import bodies, owner_bodies, workshop_bodies
 from register.records.events import Event
 from register.records.values import Ref, Span, format_amount
-from register.views.telling_scales import tell_cure, tell_weighing
+from register.views.telling_scales import tell_air, tell_cure, tell_weighing
 
 
 def tell_event(ledger: Ledger, event: Event) -> str:
@@ -69,7 +69,7 @@ def _tell_done(_: Ledger, body: bodies.TaskDone) -> str:
 
 def _tell_reading(ledger: Ledger, body: bodies.Reading) -> str:
     of = f" of snag {_short(ledger, body.snag)}" if body.snag else ""
-    return f"{_name(body.subject)}: {_tell_measured(body.measured)}{of}"
+    return f"{_name(body.subject)}: {_tell_measured(body.measured)}{of}{tell_air(body)}"
 
 
 def _tell_snag(_: Ledger, body: bodies.Snag) -> str:
@@ -199,8 +199,8 @@ _TELLERS: dict[type, Callable[[Ledger, Any], str]] = {
     bodies.Stage: _tell_stage,
     bodies.Amendment: _tell_amendment,
     bodies.Withdrawal: _tell_withdrawal,
-    bodies.Weighing: tell_weighing,
-    bodies.Cure: tell_cure,
+    workshop_bodies.Weighing: tell_weighing,
+    workshop_bodies.Cure: tell_cure,
     owner_bodies.ChangeOfOwner: _tell_change,
     owner_bodies.UsageElsewhere: _tell_usage,
 }

@@ -9,17 +9,19 @@ from register.records.bodies import Reading
 from register.records.values import format_amount
 from register.records.workshop_bodies import Cure, Weighing
 
+_GRAM = Decimal("0.001")
+
 
 def tell_weighing(_: Ledger, body: Weighing) -> str:
     """The sum of the scales, without tare, and the state of the tanks."""
     nets = [None if item.reading is None else item.reading - item.tare for item in body.weights]
     points = ", ".join(
-        f"{item.point} {'?' if net is None else format_amount(net)}"
+        f"{item.point} {'?' if net is None else format_amount(net.quantize(_GRAM))}"
         for item, net in zip(body.weights, nets, strict=True)
     )
     known = [net for net in nets if net is not None]
     least = "" if len(known) == len(nets) else "at least "
-    total = format_amount(sum(known, Decimal(0)))
+    total = format_amount(sum(known, Decimal(0)).quantize(_GRAM))
     return f"weighed {least}{total} kg, tanks {body.tanks.replace('-', ' ')}: {points}"
 
 
