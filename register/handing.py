@@ -18,10 +18,12 @@ from msgspec import Struct
 from register.fleet import Fleet
 from register.git.handing import (
     NewCommit,
+    PastCommit,
     bundle_repository,
     check_repository,
     count_reachable,
     fill_repository,
+    list_all_past,
     list_past,
     make_repository,
     read_objects,
@@ -83,8 +85,8 @@ def prepare(fleet: Fleet, wish: Wish, salt: str, day: date, tell: Tell | None = 
     """
     ledger = fleet.ledger
     scope = find_scope(ledger, wish.aircraft, wish.more, wish.less, wish.leave)
-    past = _read_past(fleet, tell)
-    tokens = _find_tokens(fleet, scope, past)
+    past = _read_past(fleet, list_past(fleet.root, read_own_marker(fleet.root).branch), tell)
+    tokens = _find_tokens(fleet, scope, _read_past(fleet, list_all_past(fleet.root), None))
     usage = find_usage(ledger, scope)
     stand_ins = {id_: item.id for item in usage for id_ in item.stands_for}
     masker = Masker(tokens)
@@ -115,9 +117,10 @@ def _last_date(past: Sequence[PastChange]) -> bytes:
     return past[-1].date if past else b"0 +0000"
 
 
-def _read_past(fleet: Fleet, tell: Tell | None) -> tuple[PastChange, ...]:
-    """Every change in the fleet's history, with its bytes."""
-    commits = list_past(fleet.root, read_own_marker(fleet.root).branch)
+def _read_past(
+    fleet: Fleet, commits: Sequence[PastCommit], tell: Tell | None
+) -> tuple[PastChange, ...]:
+    """Every change in a history, with its bytes."""
     wanted = {id_ for commit in commits for path, id_ in commit.changes if id_ and _is_text(path)}
     blobs = read_blobs(fleet.root, sorted(wanted))
     found = []

@@ -132,7 +132,9 @@ def _unknown(name: str, carriers: dict[str, Carrier]) -> RegisterError:
 def fleet_mark(root: Path) -> str:
     """A mark that all machines of a fleet share: the beginning of its first commit's id."""
     branch = read_own_marker(root).branch
-    said = run_git(root, ["rev-list", "--max-parents=0", f"refs/heads/{branch}"], check=False)
+    said = run_git(
+        root, ["rev-list", "--first-parent", "--max-parents=0", f"refs/heads/{branch}"], check=False
+    )
     first = sorted(said.decode("ascii", "replace").split())
     return f"fleet-{first[0][:12]}" if first else ""
 

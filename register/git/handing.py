@@ -37,27 +37,40 @@ class NewCommit(Struct, frozen=True):
     files: tuple[tuple[str, bytes | None], ...]
 
 
+_LOG = (
+    "log",
+    "--reverse",
+    "--topo-order",
+    "--format=%x1e%H %ad",
+    "--date=raw",
+    "--raw",
+    "-z",
+    "--no-renames",
+    "--no-abbrev",
+    "--no-ext-diff",
+    "--root",
+)
+
+
+#: Follow first parents: histories that were received begin elsewhere and bear other names.
+_ONE_LINE = ("--first-parent", "--diff-merges=first-parent")
+
+
+def list_all_past(root: Path) -> tuple[PastCommit, ...]:
+    """Every commit that anything in the repository leads to, stashes and old branches too."""
+    said = run_git(root, [*_LOG, "--diff-merges=separate", "--all", "--"])
+    return tuple(_parse(part) for part in said.split(_START)[1:])
+
+
+def list_past_of(folder: Path) -> tuple[PastCommit, ...]:
+    """The same of main in a bare repository of its own."""
+    said = _git(folder, [*_LOG, *_ONE_LINE, _SAME_PARENT, "--"])
+    return tuple(_parse(part) for part in said.split(_START)[1:])
+
+
 def list_past(root: Path, branch: str) -> tuple[PastCommit, ...]:
-    """Every commit of a branch but merges, each after those it was made from."""
-    said = run_git(
-        root,
-        [
-            "log",
-            "--reverse",
-            "--topo-order",
-            "--no-merges",
-            "--format=%x1e%H %ad",
-            "--date=raw",
-            "--raw",
-            "-z",
-            "--no-renames",
-            "--no-abbrev",
-            "--no-ext-diff",
-            "--root",
-            f"refs/heads/{branch}",
-            "--",
-        ],
-    )
+    """The commits of a branch in one line, oldest first; a merge as what it brought."""
+    said = run_git(root, [*_LOG, *_ONE_LINE, f"refs/heads/{branch}", "--"])
     return tuple(_parse(part) for part in said.split(_START)[1:])
 
 

@@ -65,7 +65,7 @@ def _join(root: Path, one: Joined, tip: str, merge: MergeTrees) -> Joined:
     tree, fresh = merge(base.tree, one.tree, two, loaded.__getitem__)
     parents = tuple(sorted((one.commit, tip)))
     start = one.tree if parents[0] == one.commit else two
-    return Joined(_commit_tree(root, parents, start, tree, fresh), tree)
+    return Joined(commit_tree(root, parents, start, tree, fresh), tree)
 
 
 def _past_of(root: Path, bases: Sequence[str], merge: MergeTrees) -> Joined:
@@ -84,21 +84,25 @@ def _changed_on_both(base: Mapping[str, str], one: Mapping[str, str], two: Tree)
     return wanted
 
 
-def _commit_tree(
+def commit_tree(
     root: Path,
     parents: tuple[str, ...],
     start: Mapping[str, str],
     tree: Mapping[str, str],
     fresh: Mapping[str, bytes],
+    words: bytes = WORDS,
 ) -> str:
-    """Make the commit of a merged tree; the branch stays where it is."""
+    """Make the commit of a merged tree; the branch stays where it is.
+
+    `start` is the tree of the first parent; `fresh` the bytes of blobs that git has not.
+    """
     date = max((read_date(root, parent) for parent in parents), key=_moment)
     lines = [
         b"commit " + JOINED.encode(),
         b"mark :1",
         b"author %s %s" % (AUTHOR, date),
         b"committer %s %s" % (AUTHOR, date),
-        b"data %d\n%s" % (len(WORDS), WORDS),
+        b"data %d\n%s" % (len(words), words),
         b"from " + parents[0].encode(),
         *(b"merge " + parent.encode() for parent in parents[1:]),
     ]

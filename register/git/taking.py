@@ -8,7 +8,7 @@ puts into history; joining again then gives the rest.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from msgspec import Struct
@@ -51,8 +51,16 @@ class Taken(Struct, frozen=True):
 def take_tips(root: Path, tips: Sequence[str], merge: MergeTrees) -> Taken:
     """Join these commits and the fleet's own, and bring folder and branch there.
 
-    Raises RegisterError: REFUSED `other-fleet`, `history-odd`, `edits-unsaved` (nothing changed)
-    or `branch-other`; CANNOT_RUN where disk or git refuse.
+    Raises RegisterError as `take_joined` does, and REFUSED `other-fleet`.
+    """
+    return take_joined(root, lambda own: join_tips(root, [*tips, *([own] if own else [])], merge))
+
+
+def take_joined(root: Path, join: Callable[[str | None], Joined]) -> Taken:
+    """Bring folder and branch to the commit that `join` makes from the branch's tip.
+
+    Raises RegisterError: REFUSED `history-odd`, `edits-unsaved` (nothing changed) or
+    `branch-other`; CANNOT_RUN where disk or git refuse.
     """
     with fleet_lock(root):
         identity = prepare(root)
@@ -66,7 +74,7 @@ def take_tips(root: Path, tips: Sequence[str], merge: MergeTrees) -> Taken:
             )
         adopted, notes = recover(root, identity)
         own = read_tip(root, f"refs/heads/{branch}")
-        joined = join_tips(root, [*tips, *([own] if own else [])], merge)
+        joined = join(own)
         if joined.commit == own:
             return Taken(own, joined.commit, (), (), (), adopted, _join(notes))
         taken = _bring(root, branch, own, joined)
