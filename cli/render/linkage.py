@@ -119,7 +119,7 @@ def gain_words(gain: float) -> str:
 def _uses(screen: Screen, state: LinkageState) -> None:
     if not state.uses:
         return
-    screen.line("its throws take", 1)
+    screen.line("its largest throws take", 1)
     for use in state.uses:
         screen.line(_use_line(use), 2, 2)
     if state.share is not None:

@@ -50,7 +50,15 @@ def render_what_if(session: Session, view: WhatIf) -> None:
     if not view.rod_kept:
         screen.line("the rod is set anew, so that neutral stays where it is", 0, 2)
     screen.line("nothing is written; sizes are changed in the kit or aircraft file")
-    if before.torque and before.linkage.torque is not None:
+    said = dict.fromkeys(
+        f"{line.needed.method}: {words}"
+        for line in before.torque
+        if line.needed is not None
+        for words in line.needed.says
+    )
+    for words in said:
+        screen.line(words, 0, 2)
+    if before.torque and (before.linkage.torque is not None or before.speed is not None):
         screen.line(Span(TORQUE_CAUTION, "faint"))
     screen.line(Span(CAUTION, "faint"))
     session.show(screen, what_if_shape(view))
@@ -80,6 +88,9 @@ def _compared(before: LinkageState, after: LinkageState) -> list[tuple[Words, ..
             rows.append(
                 _row(f"{head}torque at the surface", before, after, partial(_torque, number=n))
             )
+        if before.speed is not None:
+            words = f"{head}estimated at {before.speed:.0f} m/s"
+            rows.append(_row(words, before, after, partial(_needed, number=n)))
     rows.append(
         _row(
             "servo travel used",
@@ -142,6 +153,12 @@ def _gain(state: LinkageState, number: int) -> str:
 def _torque(state: LinkageState, number: int) -> str:
     available = state.torque[number].available if number < len(state.torque) else None
     return "?" if available is None else f"{available:.2f} N·m"
+
+
+def _needed(state: LinkageState, number: int) -> str:
+    needed = state.torque[number].needed if number < len(state.torque) else None
+    moment = None if needed is None else needed.newton_metres
+    return "not estimated" if moment is None else f"{moment:.2f} N·m"
 
 
 def _step(state: LinkageState, which: int) -> str:

@@ -180,7 +180,7 @@ def pair_words(state: PairState) -> tuple[str, ...]:
     """Whether rod length alone gives both flush closed and equal open, and what else would."""
     found = state.found
     if found is None:
-        return (f"cannot tell whether they open alike: {state.why}",)
+        return (pair_verdict(state),)
     says = [_pair_built(found)]
     last, worst = found.flush[-1], found.worst(found.flush)
     if last.apart is None:
@@ -197,17 +197,34 @@ def pair_words(state: PairState) -> tuple[str, ...]:
                 else ""
             )
         )
-    if found.both:
-        says.append(f"rod length alone gives both, within {state.tolerance_says}")
-    else:
-        says.append(
-            "rod length alone cannot give both flush closed and equal open, within "
-            f"{state.tolerance_says}: an arm's angle, a hole or a horn must change"
-        )
+    says.append(pair_verdict(state))
+    if not found.both:
         says.extend(f"would do: {cure_words(cure)}" for cure in found.cures)
-        if not found.cures:
-            says.append("neither an arm's angle nor a hole alone gives it: a horn must change")
     return tuple(says)
+
+
+def pair_verdict(state: PairState) -> str:
+    """In one sentence: whether rod length alone gives both flush closed and equal open."""
+    found = state.found
+    if found is None:
+        return f"cannot tell whether they open alike: {state.why}"
+    if found.both:
+        worst = found.worst(found.flush)
+        apart = abs(worst.apart or 0.0) if worst is not None else 0.0
+        but = (
+            f"; on the way they differ by up to {apart:.1f}°, which no rod length mends"
+            if apart > found.tolerance
+            else ""
+        )
+        return (
+            "rod length alone gives both flush closed and equal open, within "
+            f"{state.tolerance_says}{but}"
+        )
+    what = "an arm's angle, a hole or a horn" if found.cures else "a horn"
+    return (
+        "rod length alone cannot give both flush closed and equal open, within "
+        f"{state.tolerance_says}: {what} must change"
+    )
 
 
 def _pair_built(found: OneWayPair) -> str:

@@ -13,7 +13,7 @@ from cli.render.throw_words import (
     degrees_words,
     met_words,
     off_words,
-    pair_words,
+    pair_verdict,
     surface_words,
     unit_of,
     use_words,
@@ -88,10 +88,13 @@ def _legend() -> str:
 
 
 def _heading(state: SurfaceState) -> Words:
+    surface = state.surface
+    kind = f"{'one-way ' if surface.one_way else ''}{surface.kind}"
+    chord = "chord not stated" if surface.chord is None else f"chord {surface.chord} mm"
+    words = f"  {kind}, {chord}" if state.listed else "  not in the file"
     measures = dict.fromkeys(rate.measure for rate in state.rates)
-    words = f"  {surface_words(state.surface)}" if state.listed else "  not in the file"
     how = ", ".join(item if item == "degrees" else f"mm {item}" for item in measures)
-    return [Span(state.surface.name, "strong"), words, f"; {how}" if how else ""]
+    return [Span(surface.name, "strong"), words, f"; {how}" if how else ""]
 
 
 def _short_row(rate: RateLines, number: int, line: WayLine) -> tuple[Words, ...]:
@@ -133,17 +136,15 @@ def _linkages(screen: Screen, view: ThrowsView) -> None:
         Column("servo", flexible=True),
         Column("travel used", right=True),
         Column("mm for a µs", right=True),
-        Column("open", right=True),
+        Column("trouble", right=True),
     )
     screen.table(columns, [_linkage_row(state) for state in states])
     for state in states:
         for words in _open_words(state):
             screen.line([Span(f"{state.linkage.name}: ", "strong"), words], 0, 2)
     for pair in view.pairs:
-        if pair.found is None or not pair.found.both:
-            names = " and ".join(pair.names)
-            screen.line([Span(f"{names} on {pair.servo}: ", "strong"), pair_words(pair)[-1]], 0, 2)
-            continue
+        names = " and ".join(pair.names)
+        screen.line([Span(f"{names} on {pair.servo}: ", "strong"), pair_verdict(pair)], 0, 2)
     screen.line(Span(f"tailsheaf throws {view.aircraft} SURFACE   shows all of one", "faint"))
 
 
@@ -238,14 +239,14 @@ def _rate(screen: Screen, rate: RateLines) -> None:
         Column("degrees", right=True),
     )
     screen.table(columns, [_long_row(rate, line) for line in rate.lines], indent=1)
-    for name, sheet in (
-        ("now", rate.latest),
-        ("set up", rate.set_up),
-        ("other side", rate.other),
-    ):
-        if sheet is not None:
-            where = f"{sheet.event.moment.day}  {sheet.event.path}"
-            screen.line(Span(f"{name:<10}  {where}", "faint"), 1, 12)
+    sheets = (("now", rate.latest), ("set up", rate.set_up), ("other side", rate.other))
+    told = [
+        f"{name} {sheet.event.moment.day} ({sheet.event.id[:6]})"
+        for name, sheet in sheets
+        if sheet is not None
+    ]
+    if told:
+        screen.line(Span(", ".join(told), "faint"), 1, 2)
     if rate.latest is None:
         screen.line("never recorded", 1)
     elif rate.set_up is None:

@@ -58,6 +58,7 @@ from register.checks.likely import (
     check_minutes_likely,
     check_readings_inside,
 )
+from register.checks.linkages import check_linkages
 from register.checks.overruns import (
     check_limits_kept,
 )
@@ -80,6 +81,7 @@ CHECKS: tuple[Check, ...] = (
     check_aircraft_known,
     check_reference_ids,
     check_sections_read,
+    check_linkages,
     check_shelf_read,
     check_clashes_settled,
     check_parts_known,
