@@ -126,6 +126,13 @@ def yaml_load(ground: Ground, fleet: Path) -> Step:
     return Step((sys.executable, str(YARDSTICKS / "yaml_load.py"), str(fleet)), ground.env)
 
 
+def own_load(ground: Ground, fleet: Path) -> Step:
+    """The load of our own, without a command round it."""
+    root = ground.env.get("PYTHONPATH", str(Path(__file__).parents[1]))
+    argv = (sys.executable, str(YARDSTICKS / "load.py"), str(fleet))
+    return Step(argv, {**ground.env, "PYTHONPATH": root})
+
+
 def forget(fleet: Path) -> None:
     """Throw away whatever the program keeps only to be quick."""
     for entry in (fleet / ".git" / "tailsheaf").iterdir():

@@ -95,50 +95,51 @@ def walk_files(root: str) -> Walk:
         newest = max(newest, _look(f"{root}/{top}", lines, below))
         for folder in below if top in SHEAVES else ():
             mine: list[object] = []
-            stamps[f"{top}/{folder.rpartition('/')[2]}"] = _look_below([folder], mine, 0)
+            young = _look_below([folder], mine)
+            stamps[f"{top}/{folder.rpartition('/')[2]}"] = _digest(mine), young
         if top not in SHEAVES:
-            newest = max(newest, _look_below(below, lines, 0, digested=False)[1])
+            newest = max(newest, _look_below(below, lines))
     stamps[""] = _digest(lines), newest
     return Walk(root, taken, stamps)
 
 
-def _look_below(
-    waiting: list[str], lines: list[object], newest: int, *, digested: bool = True
-) -> tuple[bytes, int]:
+def _look_below(waiting: list[str], lines: list[object]) -> int:
+    """Note every name and stamp in these folders and below. The newest time."""
+    newest = 0
     while waiting:
-        newest = max(newest, _look(waiting.pop(), lines, waiting))
-    return _digest(lines) if digested else b"", newest
+        found = _look(waiting.pop(), lines, waiting)
+        if found > newest:
+            newest = found
+    return newest
 
 
 def _look(folder: str, lines: list[object], below: list[str]) -> int:
     """Note every name and stamp of one folder; its folders go to `below`. The newest time."""
     newest = 0
-    try:
-        entries = sorted(os.scandir(folder), key=_name)
-    except OSError as error:
-        lines.append((folder, error.errno))
-        return newest
     lines.append(folder)
-    for entry in entries:
-        if entry.is_dir(follow_symlinks=False):
-            below.append(entry.path)
-            lines.append(entry.name)
-            continue
-        found = entry.stat(follow_symlinks=False)
-        changed, noted = found.st_mtime_ns, found.st_ctime_ns
-        lines.append((entry.name, found.st_size, changed, noted, found.st_ino, found.st_mode))
-        if changed > newest or noted > newest:
-            newest = max(changed, noted)
+    try:
+        # In the order of the system: it stays while nothing in the folder changes.
+        with os.scandir(folder) as entries:
+            for entry in entries:
+                if entry.is_dir(follow_symlinks=False):
+                    below.append(entry.path)
+                    lines.append(entry.name)
+                    continue
+                found = entry.stat(follow_symlinks=False)
+                changed, noted = found.st_mtime_ns, found.st_ctime_ns
+                lines.append(
+                    (entry.name, found.st_size, changed, noted, found.st_ino, found.st_mode)
+                )
+                if changed > newest or noted > newest:
+                    newest = max(changed, noted, newest)
+    except OSError as error:
+        lines.append(error.errno)
     return newest
 
 
 def _digest(lines: list[object]) -> bytes:
     # The second form of marshal is the same for the same values, and is made in no time.
     return blake2b(marshal.dumps(lines, 2), digest_size=32).digest()
-
-
-def _name(entry: os.DirEntry[str]) -> str:
-    return entry.name
 
 
 def stamp_program(folders: tuple[str, ...]) -> bytes:

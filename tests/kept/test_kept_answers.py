@@ -74,7 +74,7 @@ def test_a_kept_sheaf_that_is_gone_is_read_again(tmp_path: Path) -> None:
     time.sleep(RACY_NS / 1e9 + 0.1)
     without = answers(read_records(fleet), 6)
     assert answers(read_records(fleet, key), 6) == without
-    for path in (fleet / ".git/tailsheaf/answers").iterdir():
-        if path.name != "catalogue":
-            path.unlink()
+    for kept in (fleet / ".git/tailsheaf/answers").iterdir():
+        if kept.name != "catalogue":
+            kept.unlink()
     assert answers(read_records(fleet, key), 6) == without
