@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from register.views.cures import CuresView
     from register.views.damage import DamageView
     from register.views.fasteners import FastenersView, FleetFasteners, JointView
+    from register.views.jobs import JobsView
     from register.views.leaks import LeaksView
     from register.views.linkage import Shift, WhatIf
     from register.views.notices import NoticesView
@@ -218,3 +219,11 @@ def answer_leaks(fleet: Fleet, day: date, typed: str, system: str | None) -> Lea
     systems = read_section(ledger.records, name, "air")[0]
     chosen = find_system(systems, name, system) if system else None
     return view_leaks(ledger, name, day, fleet.unread, chosen)
+
+
+def answer_jobs(fleet: Fleet, day: date, typed: str | None, *, every: bool) -> JobsView:
+    """Open jobs of all aircraft or of one."""
+    from register.views.jobs import view_jobs
+
+    name = find_aircraft(fleet, typed) if typed else None
+    return view_jobs(fleet.ledger_at(day), day, fleet.unread, name, every=every)

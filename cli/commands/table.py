@@ -42,6 +42,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("incident", WORKSHOP, "incident"),
     Command("defer", WORKSHOP, "defer"),
     Command("fasteners", WORKSHOP, "fasteners"),
+    Command("jobs", WORKSHOP, "jobs"),
     Command("notices", WORKSHOP, "notices"),
     Command("layup", WORKSHOP, "layup"),
     Command("balance", WORKSHOP, "balance"),

@@ -103,7 +103,8 @@ def _glance(screen: Screen, view: NoticesView) -> None:
         for host, name in subjects:
             cells = [_cell(view, head, name) for head in heads]
             if any(cells):
-                rows.append((host if host != name else "", Span(name, "strong"), *cells))
+                on = Span(name, "strong") if host != name else "as a whole"
+                rows.append((host, on, *cells))
         screen.table(
             (
                 Column("in"),

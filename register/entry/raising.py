@@ -15,7 +15,6 @@ from register.entry.openings import match_counter, parse_quantity, split_pair
 from register.entry.sheets import Sheet, plain_number
 from register.entry.snags import shorten
 from register.entry.subjects import find_position
-from register.findings.applying import find_side
 from register.findings.notices import asks_words, list_notices
 from register.findings.snags import fold_snags
 from register.records.bodies import Other, Snag
@@ -276,8 +275,6 @@ def _applies(
     side = wish.side.strip().lower() if wish.side else None
     if side is not None:
         side = match_name(side, (*SIDES, ANY_SIDE), "side")
-    elif part is not None and wish.position is None:
-        side = find_side(clerk.ledger, part.name)[0]
     if side in SIDES:
         if not found and not wish.trap:
             raise RegisterError(
@@ -322,5 +319,13 @@ def _say_asked(clerk: Clerk, kit: KitFile, name: str, data: bytes, wish: NoticeW
     if wish.trap:
         places = ", ".join(notices[name].touches) or "no place yet"
         return [f"shown whenever work touches {places} of {whose}"]
-    lots = "" if wish.lots else ", of all lots (--lots narrows it)"
-    return [f"it asks {asks_words(notices[name])}{lots}, in {whose}"]
+    wide = [] if wish.lots else ["all lots (--lots)"]
+    # A defect looked for on one side only is the commoner mistake: both are asked unless said.
+    if (
+        notices[name].applies.is_for_parts
+        and not wish.position
+        and notices[name].applies.side is None
+    ):
+        wide.append("both sides (--side, --position)")
+    narrows = f", of {' and '.join(wide)} unless narrowed," if wide else ""
+    return [f"it asks {asks_words(notices[name])}{narrows or ','} in {whose}"]

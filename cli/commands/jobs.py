@@ -1,0 +1,93 @@
+"""jobs: what is still to do on an aircraft; note a job, finish one."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from cli.completion import complete_aircraft
+from cli.options import After, At, By, Note, Source, stamp_of
+from cli.session import Session, current_session
+from register.trouble import RegisterError
+
+EXAMPLE = "Example: tailsheaf jobs bulwark fit the tail wheel steering --minutes 50"
+
+
+def command(
+    aircraft: Annotated[
+        str | None, typer.Argument(help="Which aircraft.", autocompletion=complete_aircraft)
+    ] = None,
+    words: Annotated[
+        list[str] | None,
+        typer.Argument(help="What is to do; without words, open jobs are listed."),
+    ] = None,
+    where: Annotated[
+        str | None,
+        typer.Option("--where", "-w", metavar="PLACE", help="Position, zone, joint or opening."),
+    ] = None,
+    hand: Annotated[
+        str | None, typer.Option(help="left, right or both; told by the place if left out.")
+    ] = None,
+    waits: Annotated[
+        list[str] | None,
+        typer.Option("--waits", metavar="ID", help="A job, snag, cure or modification before it."),
+    ] = None,
+    minutes: Annotated[str | None, typer.Option(help="Labour: 40, or 1.5 h.")] = None,
+    done: Annotated[
+        str | None, typer.Option("--done", metavar="ID", help="It is done; words say how.")
+    ] = None,
+    drop: Annotated[
+        str | None, typer.Option("--drop", metavar="ID", help="It is not needed; words say why.")
+    ] = None,
+    other_hand: Annotated[
+        str | None,
+        typer.Option("--other-hand", metavar="ID", help="The same job for the other side."),
+    ] = None,
+    every: Annotated[bool, typer.Option("--all", help="In a list, closed ones too.")] = False,
+    at: At = None,
+    after: After = None,
+    by: By = None,
+    note: Note = None,
+    source: Source = None,
+) -> None:
+    """List the open jobs; note one; say that one is done."""
+    session = current_session()
+    said = [*([aircraft] if aircraft else []), *(words or [])]
+    ends = [item for item in (done, drop, other_hand) if item is not None]
+    if len(ends) > 1:
+        raise RegisterError(
+            "one of --done, --drop and --other-hand at a time",
+            mend="tailsheaf jobs --done ID WORDS",
+            code="usage",
+        )
+    if not words and not ends and (where or hand or waits or minutes):
+        raise RegisterError(
+            "what is to do? no words were given",
+            mend="tailsheaf jobs AIRCRAFT WORDS… --where PLACE",
+            code="words-none",
+        )
+    if not words and not ends:
+        _list(session, aircraft, every=every)
+        return
+    from register.entry.jobs import JobWords, plan_job, plan_job_end, plan_other_hand
+    from register.entry.places import check_when
+
+    clerk = session.clerk()
+    check_when(clerk, at)
+    stamp = stamp_of(at, after, by, note, source)
+    if other_hand is not None:
+        session.record(plan_other_hand(clerk, other_hand, stamp))
+    elif done is not None or drop is not None:
+        state = "done" if done is not None else "dropped"
+        session.record(plan_job_end(clerk, done or drop or "", state, said, stamp))
+    else:
+        job = JobWords(words or (), where, hand, waits or (), minutes)
+        session.record(plan_job(clerk, aircraft or "", job, stamp))
+
+
+def _list(session: Session, aircraft: str | None, *, every: bool) -> None:
+    from cli.render.jobs import render_jobs
+    from register.answers import answer_jobs
+
+    render_jobs(session, answer_jobs(session.open(), session.on, aircraft, every=every))
