@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from register.checks.survey import Survey, name_known, warn
-from register.records.as_built import overlaid, read_section_of
+from register.records.as_built import overlaid, read_section, read_section_of
 from register.records.linkages import Linkage
 from register.records.surfaces import Surface
+from register.records.workshop_bodies import ThrowSheet
 from register.text.nodes import Mapping
 from register.trouble import Problem
 
@@ -15,23 +16,56 @@ from register.trouble import Problem
 def check_linkages(survey: Survey) -> Iterator[Problem]:
     """Every linkage of every kit, and of every aircraft laid over its kit's."""
     records = survey.ledger.records
-    nodes = [kit.node for kit in records.kits.values()]
-    nodes.extend(overlaid(records, name) for name in records.aircraft)
-    seen = set()
-    for node in nodes:
-        if node is None or node.get("linkages") is None:
+    found = [
+        problem
+        for kit in records.kits.values()
+        if kit.node is not None and kit.node.get("linkages") is not None
+        for problem in _check_file(kit.node)
+    ]
+    for name in records.aircraft:
+        node = overlaid(records, name)
+        if node is not None and node.get("linkages") is not None:
+            found.extend(_check_file(node))
+            found.extend(_check_servos(node))
+    yield from dict.fromkeys(found)
+
+
+def check_throw_sheets(survey: Survey) -> Iterator[Problem]:
+    """Throws recorded of a surface that its aircraft, which describes some, does not have."""
+    records = survey.ledger.records
+    known: dict[str, dict[str, Surface]] = {}
+    for event in survey.ledger.events:
+        body = event.body
+        if not isinstance(body, ThrowSheet):
             continue
-        for problem in _check_file(node):
-            if problem not in seen:
-                seen.add(problem)
-                yield problem
+        name = survey.ledger.names.aircraft_name(body.aircraft)
+        if name is None:
+            continue
+        if name not in known:
+            known[name] = read_section(records, name, "surfaces")[0]
+        if known[name] and body.surface not in known[name]:
+            yield warn(
+                event.place("surface"),
+                "surface-unknown",
+                f"surface: {name} has no surface {body.surface!r}",
+                name_known(body.surface, known[name], "surface", f"add surfaces: {body.surface}:"),
+            )
 
 
 def _check_file(node: Mapping) -> Iterator[Problem]:
     surfaces: dict[str, Surface] = read_section_of(node, "surfaces")[0]
     linkages: dict[str, Linkage] = read_section_of(node, "linkages")[0]
+    for linkage in linkages.values():
+        surface = surfaces.get(linkage.surface)
+        if surface is not None:
+            yield from _check_linkage(linkage, surface)
+
+
+def _check_servos(node: Mapping) -> Iterator[Problem]:
+    """Servos are positions: of the aircraft, since its own file may add to those of its kit."""
     positions = node.get("positions")
     known = [entry.key for entry in positions.entries] if isinstance(positions, Mapping) else []
+    linkages: dict[str, Linkage] = read_section_of(node, "linkages")[0]
     for linkage in linkages.values():
         if linkage.servo is not None and linkage.servo not in known:
             yield warn(
@@ -40,9 +74,6 @@ def _check_file(node: Mapping) -> Iterator[Problem]:
                 f"linkage {linkage.name}: no position is called {linkage.servo!r}",
                 name_known(linkage.servo, known, "servo", f"add positions: {linkage.servo}:"),
             )
-        surface = surfaces.get(linkage.surface)
-        if surface is not None:
-            yield from _check_linkage(linkage, surface)
 
 
 def _check_linkage(linkage: Linkage, surface: Surface) -> Iterator[Problem]:

@@ -58,7 +58,7 @@ from register.checks.likely import (
     check_minutes_likely,
     check_readings_inside,
 )
-from register.checks.linkages import check_linkages
+from register.checks.linkages import check_linkages, check_throw_sheets
 from register.checks.overruns import (
     check_limits_kept,
 )
@@ -82,6 +82,7 @@ CHECKS: tuple[Check, ...] = (
     check_reference_ids,
     check_sections_read,
     check_linkages,
+    check_throw_sheets,
     check_shelf_read,
     check_clashes_settled,
     check_parts_known,

@@ -10,6 +10,7 @@ from register.records import bodies, owner_bodies, workshop_bodies
 from register.records.events import Event
 from register.records.values import Ref, Span, format_amount
 from register.views.telling_scales import tell_air, tell_cure, tell_weighing
+from register.views.telling_throws import tell_throws
 
 
 def tell_event(ledger: Ledger, event: Event) -> str:
@@ -200,6 +201,7 @@ _TELLERS: dict[type, Callable[[Ledger, Any], str]] = {
     bodies.Amendment: _tell_amendment,
     bodies.Withdrawal: _tell_withdrawal,
     workshop_bodies.Weighing: tell_weighing,
+    workshop_bodies.ThrowSheet: tell_throws,
     workshop_bodies.Cure: tell_cure,
     owner_bodies.ChangeOfOwner: _tell_change,
     owner_bodies.UsageElsewhere: _tell_usage,
