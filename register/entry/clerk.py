@@ -111,7 +111,11 @@ class Clerk:
         """Did the ledger hold the events of all aircraft and parts that a plan touches?"""
         tops = {"aircraft": "aircraft", "part": "parts"}
         touched = {f"{tops[kind]}/{name}" for kind, name in plan.subjects}
-        touched.update("/".join(change.path.split("/")[:2]) for change in plan.changes)
+        touched.update(
+            "/".join(change.path.split("/")[:2])
+            for change in plan.changes
+            if change.path.startswith(("aircraft/", "parts/"))
+        )
         return self._folders is None or touched <= self._folders
 
     @property
