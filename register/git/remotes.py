@@ -92,6 +92,11 @@ def fetch_remote(root: Path, protocol: str, address: str, branch: str, name: str
 
 def fetch_into(root: Path, protocol: str, source: str, theirs: str, name: str) -> None:
     """Bring one ref of a repository or bundle into `refs/tailsheaf/heard/<name>`."""
+    fetch_ref(root, protocol, source, theirs, f"{HEARD}/{check_name(name)}")
+
+
+def fetch_ref(root: Path, protocol: str, source: str, theirs: str, ours: str) -> None:
+    """Bring one ref of a repository or bundle here under a name of this program's own."""
     command = [
         "fetch",
         "--quiet",
@@ -103,7 +108,7 @@ def fetch_into(root: Path, protocol: str, source: str, theirs: str, name: str) -
         *_there(protocol, "upload-pack"),
         "--",
         source,
-        f"+{theirs}:{HEARD}/{check_name(name)}",
+        f"+{theirs}:{ours}",
     ]
     _talk(root, protocol, command)
 

@@ -19,3 +19,10 @@ def scratch_folder(root: Path, what: str) -> Iterator[Path]:
         yield folder
     finally:
         shutil.rmtree(folder, ignore_errors=True)
+
+
+def write_scratch(folder: Path, name: str, data: bytes) -> Path:
+    """A file in such a folder."""
+    path = folder / name
+    path.write_bytes(data)
+    return path
