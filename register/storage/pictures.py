@@ -119,15 +119,20 @@ def reduce_picture(name: str, data: bytes) -> Picture:
 def _check_size(name: str, form: str, wide: int, high: int) -> None:
     most = MOST_CAMERA_POINTS if form in ("JPEG", "MPO") else MOST_POINTS
     if wide * high > most:
-        raise RegisterError(
-            f"{name[:80]} says it is {wide} x {high} points; at most "
-            f"{most // 10**6} million are decoded",
-            mend="make it smaller with the program it comes from",
-            code="picture-too-large",
-        )
+        raise _too_large(name, f"says it is {wide} x {high} points", most)
+
+
+def _too_large(name: str, says: str, most: int) -> RegisterError:
+    return RegisterError(
+        f"{name[:80]} {says}; at most {most // 10**6} million are decoded",
+        mend="make it smaller with the program it comes from",
+        code="picture-too-large",
+    )
 
 
 def _not_decoded(name: str, error: Exception) -> RegisterError:
+    if type(error).__name__ == "DecompressionBombError":
+        return _too_large(name, "says it is very large", MOST_POINTS)
     why = "it is no picture"
     if "truncated" in str(error).lower() or isinstance(error, EOFError | struct.error):
         why = "the file is cut short"

@@ -17,7 +17,7 @@ from register.storage import answers
 
 PROGRAM = str(Path(sys.executable).with_name("tailsheaf"))
 #: Loaded for one line of typing they would cost more than the line.
-HEAVY = ("git", "pydantic", "dateutil", "numpy", "scipy", "hypothesis", "asyncio", "email")
+HEAVY = ("git", "pydantic", "dateutil", "numpy", "scipy", "hypothesis", "asyncio", "email", "PIL")
 RUN = """
 import json, sys
 sys.argv = ["tailsheaf", *json.loads(sys.argv[1])]
