@@ -11,6 +11,7 @@ from register.records.events import Event
 from register.records.values import Ref, Span, format_amount
 from register.views.telling_scales import tell_air, tell_cure, tell_weighing
 from register.views.telling_throws import tell_throws
+from register.views.telling_work import tell_answer, tell_job, tell_modification
 
 
 def tell_event(ledger: Ledger, event: Event) -> str:
@@ -203,6 +204,9 @@ _TELLERS: dict[type, Callable[[Ledger, Any], str]] = {
     workshop_bodies.Weighing: tell_weighing,
     workshop_bodies.ThrowSheet: tell_throws,
     workshop_bodies.Cure: tell_cure,
+    workshop_bodies.Job: tell_job,
+    workshop_bodies.Modification: tell_modification,
+    workshop_bodies.NoticeAnswer: tell_answer,
     owner_bodies.ChangeOfOwner: _tell_change,
     owner_bodies.UsageElsewhere: _tell_usage,
 }
