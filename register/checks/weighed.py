@@ -24,12 +24,12 @@ def check_weighings(survey: Survey) -> Iterator[Problem]:
             if not isinstance(body, Weighing):
                 continue
             for fault in find_faults(body.weights, layout):
-                mend = f"{fault.mend}; then  tailsheaf withdraw {survey.short(event)}"
+                again = f"tailsheaf withdraw {survey.short(event)}, and record it anew"
                 yield warn(
                     _place_of(event, fault.point),
                     "weighing-impossible" if fault.is_impossible else "weighing-unlikely",
                     f"{aircraft}: {fault.says}",
-                    mend + "   and weigh it anew",
+                    f"{fault.mend}   ({again})",
                 )
 
 

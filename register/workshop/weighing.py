@@ -66,7 +66,7 @@ def _each_alone(weights: Sequence[Weight], layout: Balance | None) -> Iterator[F
             yield _impossible(
                 point,
                 f"{point} is no point of this aircraft",
-                f"name one of {', '.join(sorted(known))}, or write its arm under balance: arms:",
+                f"name one of {', '.join(sorted(known))}, or write its arm under balance:",
             )
         if net is None:
             yield _impossible(point, f"{point} has no reading", f'"{point}=2.31"')
@@ -94,7 +94,7 @@ def _missing_points(weights: Sequence[Weight], layout: Balance) -> Iterator[Faul
             yield _impossible(
                 name,
                 f"{name} was not weighed, so the mass is not whole",
-                f"weigh {name}, too; or take it out of balance: arms:",
+                f"weigh {name}, too, or take it out of the arms under balance:",
             )
 
 
