@@ -22,6 +22,17 @@ SERVOS = ("sv-1", "sv-2", "sv-3")
 PACKS = ("pk-1", "pk-2")
 #: Goes into an engine, and nowhere else.
 INNER = "pump"
+#: Every third aircraft is of this kit.
+KIT: dict[str, Any] = {
+    "title": "Kit",
+    "positions": {"sv-1": {"kind": "servo"}},
+    "notices": {
+        "horn": {"title": "Horn", "applies": {"part_kind": "servo"}, "grounds": True,
+                 "action": "until-repaired", "every": [{"counter": "flights", "amount": 3}]},
+        "pipe": {"title": "Pipe", "applies": {"position": "engine"}, "action": "once"},
+        "skin": {"title": "Skin", "action": "once"},
+    },
+}  # fmt: skip
 HOMES = tuple(
     [f"aircraft/{name}" for name in AIRCRAFT]
     + [f"parts/{name}" for name in (*ENGINES, *SERVOS, *PACKS, INNER)]
@@ -161,8 +172,22 @@ class Diary:
                 ("condition", {"part": engine, "condition": "quarantined"}),
                 ("layup", {"subject": craft, "state": chance.choice(("begin", "end"))}),
                 ("note", {"aircraft": craft, "text": "hello"}),
+                *self.workshop(craft, aim, n),
             )
         )
+
+    def workshop(self, craft: str, aim: str, n: int) -> list[tuple[str, dict[str, Any]]]:
+        """What is cured, departed from, planned, and answered to a notice."""
+        chance = self.chance
+        servo = self.pick(SERVOS, n)
+        notice, subject = chance.choice((("horn", servo), ("pipe", craft), ("skin", craft)))
+        result = chance.choice(("clear", "found", "repaired"))
+        return [
+            ("notice-answer", {"notice": notice, "subject": subject, "result": result}),
+            ("cure", {"aircraft": craft, "text": "glue", "adhesive": "epoxy", "holds": [aim]}),
+            ("job", {"aircraft": craft, "text": "sand", "waits_for": [aim]}),
+            ("modification", {"part": servo, "text": "longer arm", "state": "trial"}),
+        ]
 
 
 def draw_files(chance: random.Random, events: int) -> dict[str, bytes]:
@@ -170,6 +195,7 @@ def draw_files(chance: random.Random, events: int) -> dict[str, bytes]:
     sheets: dict[str, dict[str, Any]] = {
         "fleet.yaml": {"schema": 1, "name": "Small", "home_zone": "UTC", "season_gap_days": 4},
         "programmes/club.yaml": PROGRAMME,
+        "kits/kit.yaml": KIT,
     }
     for n, name in enumerate(AIRCRAFT):
         sheets[f"aircraft/{name}/aircraft.yaml"] = {
@@ -177,6 +203,7 @@ def draw_files(chance: random.Random, events: int) -> dict[str, bytes]:
             "title": name,
             "programmes": ["club"],
             "positions": {"engine": {"kind": "turbine", "required": n % 2 == 0}},
+            **({"kit": "kit"} if n % 3 == 0 else {}),
         }
     kinds = {**dict.fromkeys(ENGINES, "turbine"), **dict.fromkeys(SERVOS, "servo")}
     for name in (*ENGINES, *SERVOS, INNER):
