@@ -33,10 +33,11 @@ if TYPE_CHECKING:
     from register.views.balance import BalanceView
     from register.views.cures import CuresView
     from register.views.damage import DamageView
+    from register.views.departures import DeparturesView
     from register.views.fasteners import FastenersView, FleetFasteners, JointView
     from register.views.jobs import JobsView
     from register.views.leaks import LeaksView
-    from register.views.linkage import Shift, WhatIf
+    from register.views.linkage_changes import Shift, WhatIf
     from register.views.notices import NoticesView
     from register.views.stock import StockView
     from register.views.throws import ThrowsView
@@ -227,3 +228,19 @@ def answer_jobs(fleet: Fleet, day: date, typed: str | None, *, every: bool) -> J
 
     name = find_aircraft(fleet, typed) if typed else None
     return view_jobs(fleet.ledger_at(day), day, fleet.unread, name, every=every)
+
+
+def answer_departures(fleet: Fleet, day: date, typed: str | None) -> DeparturesView:
+    """Departures from the manual: of all, of one aircraft or part, or one by its id."""
+    from register.findings.departures import fold_departures
+    from register.views.departures import view_departures
+
+    ledger = fleet.ledger_at(day)
+    word = (typed or "").strip().lower()
+    known = word in ledger.records.aircraft or word in ledger.records.parts
+    if len(word) >= SHORTEST_ID and not known:
+        for departure in fold_departures(ledger).values():
+            if any(event.id.startswith(word) for event in departure.events):
+                return view_departures(ledger, day, fleet.unread, None, departure.id)
+    subject = find_subject(fleet, typed) if typed else None
+    return view_departures(ledger, day, fleet.unread, subject)

@@ -43,6 +43,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("defer", WORKSHOP, "defer"),
     Command("fasteners", WORKSHOP, "fasteners"),
     Command("jobs", WORKSHOP, "jobs"),
+    Command("modify", WORKSHOP, "modify"),
     Command("notices", WORKSHOP, "notices"),
     Command("layup", WORKSHOP, "layup"),
     Command("balance", WORKSHOP, "balance"),

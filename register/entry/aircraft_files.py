@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from register.entry.clerk import Clerk, Plan, Stamp
 from register.entry.drafting import Draft, count_words
+from register.entry.jobs import ACCEPTED, BEFORE_FLYING, refuse_open_jobs
 from register.entry.kits import check_title, enter_per_flight, enter_positions, finish_plan
 from register.entry.naming import check_new_name, match_name
 from register.entry.openings import (
@@ -305,6 +306,8 @@ class _Entry:
         now, _ = self.clerk.ledger.stage(self.name)
         if now == self.stage:
             self.warnings.append(f"{self.name} was {now.replace('-', ' ')} already")
+        elif now in BEFORE_FLYING and self.stage in ACCEPTED:
+            refuse_open_jobs(self.clerk, self.name, self.stage)
         draft = Draft(self.clerk, stamp)
         draft.write(
             f"aircraft/{self.name}",

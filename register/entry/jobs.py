@@ -10,18 +10,22 @@ from msgspec import Struct
 
 from register.entry.amounts import read_minutes
 from register.entry.clerk import Clerk, Plan, Stamp
-from register.entry.drafting import Draft, check_words
+from register.entry.drafting import Draft, check_words, count_words
 from register.entry.naming import match_name
 from register.entry.places import read_place, say_traps
 from register.entry.sheets import plain_number
 from register.entry.snags import shorten
 from register.entry.subjects import find_aircraft
 from register.findings.cures import fold_cures
-from register.findings.jobs import JobState, find_other_hand, fold_jobs, view_waits
+from register.findings.jobs import JobState, find_other_hand, fold_jobs, open_jobs, view_waits
 from register.records.workshop_bodies import HANDS
 from register.text.nodes import Plain
 from register.trouble import Exit, RegisterError
 
+#: An aircraft in one of these was never accepted for flying; the others accept it.
+BEFORE_FLYING = ("on-order", "being-built", "ready-for-first-flight")
+ACCEPTED = ("ready-for-first-flight", "in-service")
+_MOST_NAMED = 6
 #: Kinds of records that a job can wait for.
 _WAITED = ("job", "snag", "modification", "cure")
 _SWAP = {"left": "right", "right": "left", "Left": "Right", "Right": "Left"}
@@ -216,6 +220,25 @@ def _after_done(clerk: Clerk, draft: Draft, job: JobState) -> None:
         draft.say(f"the same on the {hand}? tailsheaf jobs --other-hand {clerk.short(job.id)}")
     elif same.is_open:
         draft.say(f"still open on the {hand}: {clerk.short(same.id)} {shorten(same.body.text)}")
+
+
+def refuse_open_jobs(clerk: Clerk, aircraft: str, stage: str) -> None:
+    """Acceptance and the first flight need no open job: else RegisterError (REFUSED)."""
+    opened = open_jobs(clerk.ledger, aircraft)
+    if not opened:
+        return
+    listed = "; ".join(
+        f"{clerk.short(job.id)} {shorten(job.body.text)}" for job in opened[:_MOST_NAMED]
+    )
+    more = f"; and {len(opened) - _MOST_NAMED} more" if len(opened) > _MOST_NAMED else ""
+    raise RegisterError(
+        f"{aircraft} has {count_words(len(opened), 'open job')}, and {stage.replace('-', ' ')} "
+        f"needs none: {listed}{more}",
+        mend=f"tailsheaf jobs --done {clerk.short(opened[0].id)} WORDS   or  --drop it with the "
+        f"reason; tailsheaf jobs {aircraft} lists them",
+        exit_code=Exit.REFUSED,
+        code="jobs-open",
+    )
 
 
 def plan_other_hand(clerk: Clerk, typed: str, stamp: Stamp) -> Plan:
