@@ -31,6 +31,8 @@ ONLY_IN = {
     "tempfile": ("register/storage/",),
     "PIL": ("register/storage/pictures.py",),
     "fcntl": ("register/storage/",),
+    # An extra, missing from a light install: loaded where its absence is explained.
+    "scipy": ("register/faults/extra.py",),
     "typer": ("cli/",),
     "rich": ("cli/",),
     "click": (),
