@@ -259,7 +259,7 @@ def _changes(screen: Screen, view: BalanceView) -> None:
             words += f" ({drift.state})"
         screen.line(f"changed   since {drift.since.isoformat()}: {words}", 0, 10)
     for n, text in enumerate(view.since[:4]):
-        screen.line(f"{'' if n else 'since then':<10} {text}".replace("then ", "then"), 0, 10)
+        screen.line(f"{'' if n else 'later':<10}{text}", 0, 10)
     if len(view.since) > 4:
         screen.line(f"and {len(view.since) - 4} more: tailsheaf history {view.aircraft}", 10)
     if view.since:
@@ -275,7 +275,9 @@ def _ballast(screen: Screen, view: BalanceView) -> None:
     if not outside:
         return
     screen.gap()
-    screen.line(Span("Ballast that would bring it to the limit", "strong"))
+    look = view.sides[-1].name
+    of = "" if look == "now" else f" ({look})"
+    screen.line(Span(f"Ballast that would bring it to the limit{of}", "strong"))
     if not view.ballast_places:
         screen.line("no place for it is stated: balance: ballast:, or --ballast-at ARM", 2)
     elif not view.ballast:

@@ -219,7 +219,8 @@ def make_item_load(layout: Balance) -> tuple[Load, tuple[str, ...]]:
     )
     no_mass = tuple(item.name for item in items if item.mass is None)
     is_part = not layout.items_whole or bool(no_mass)
-    return Load(Sheet(rows), Fraction(0), Fraction(0), is_part), no_mass
+    fuel = None if layout.tank is None else Fraction(0)
+    return Load(Sheet(rows), fuel, fuel, is_part), no_mass
 
 
 def rows_to_come(layout: Balance) -> tuple[Row, ...]:
