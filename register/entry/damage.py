@@ -16,10 +16,11 @@ from register.entry.snags import find_snag, name_snag, shorten, snag_folder, tou
 from register.findings.snags import SnagState
 from register.records.as_built import read_section
 from register.records.bodies import Snag
+from register.records.outlines import Outline
 from register.records.scalars import NAME_PATTERN
 from register.records.values import format_amount
 from register.records.workshop_bodies import Spot
-from register.records.zones import Outline, Zone
+from register.records.zones import Zone
 from register.text.nodes import Plain
 from register.trouble import RegisterError
 from register.workshop.damage import SIZE, zone_of

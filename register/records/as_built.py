@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 def _read_outline(fields: Fields) -> Any:  # noqa: ANN401
-    from register.records.zones import read_outline
+    from register.records.outlines import read_outline
 
     return read_outline(fields)
 
@@ -34,7 +34,7 @@ def _read_zones(fields: Fields) -> Any:  # noqa: ANN401
 
 
 def _read_colours(fields: Fields) -> Any:  # noqa: ANN401
-    from register.records.zones import read_colours
+    from register.records.colours import read_colours
 
     return read_colours(fields)
 

@@ -9,9 +9,10 @@ from msgspec.structs import replace
 
 from register.findings.snags import fold_snags
 from register.ledger.ledger import Ledger
+from register.records.colours import Paint
 from register.records.polygons import Box, Polygon, box_of
 from register.records.values import format_amount
-from register.records.zones import Paint, Zone
+from register.records.zones import Zone
 from register.trouble import RegisterError
 from register.workshop.damage import (
     Body,

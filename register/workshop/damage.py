@@ -17,11 +17,13 @@ from register.findings.snags import SnagState, fold_snags
 from register.ledger.ledger import Ledger
 from register.records.as_built import read_section
 from register.records.bodies import Other, Reading, Snag
+from register.records.colours import Paint
 from register.records.events import Event
+from register.records.outlines import Outline
 from register.records.polygons import Polygon, mirror_plan
 from register.records.scalars import nearest
 from register.records.values import Span
-from register.records.zones import Outline, Paint, Zone
+from register.records.zones import Zone
 from register.trouble import Problem
 from register.workshop.spots import Located, locate_spot
 

@@ -10,6 +10,7 @@ from typing import Literal
 
 from msgspec import Struct
 
+from register.records.outlines import Outline
 from register.records.polygons import (
     Polygon,
     box_of,
@@ -19,7 +20,7 @@ from register.records.polygons import (
     middle_of,
 )
 from register.records.workshop_bodies import Spot
-from register.records.zones import Outline, Zone
+from register.records.zones import Zone
 
 View = Literal["plan", "side"]
 #: Directions a place is measured from, with other words for each.

@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 from workshop_room.drawn_fleet import KIT
 
 from register.records.fields import Fields
+from register.records.outlines import Outline, read_outline
 from register.records.workshop_bodies import Spot
-from register.records.zones import Outline, Zone, read_outline, read_zones
+from register.records.zones import Zone, read_zones
 from register.text.parsing import parse_text
 from register.trouble import Problem
 from register.workshop.spots import (
