@@ -97,6 +97,7 @@ def _screen(view: AircraftView) -> Screen:
         )
     _counters(screen, view)
     _positions(screen, view)
+    _work(screen, view)
     _opening(screen, view)
     screen.gap()
     screen.line(Span(f"{file.path}   open items: tailsheaf due {file.name}", "faint"))
@@ -161,6 +162,30 @@ def _position_row(line: PositionLine) -> tuple[Words, ...]:
     return (line.name, kind, part, line.since.isoformat() if line.since else "")
 
 
+def _work(screen: Screen, view: AircraftView) -> None:
+    """Open jobs, and departures from the manual that are not settled yet."""
+    name = view.file.name
+    if view.jobs or view.unsettled or view.departures:
+        screen.gap()
+    if view.jobs:
+        count = len(view.jobs)
+        waits = "" if view.stage == "in-service" else ", none may be open before it is accepted"
+        screen.line(f"{count} open job{'' if count == 1 else 's'}{waits} (jobs {name})")
+        for job in view.jobs[:_SEVERAL]:
+            at = f"{job.body.at}: " if job.body.at else ""
+            screen.line(f"{at}{job.body.text}", 2, 2)
+        if count > _SEVERAL:
+            screen.line(f"and {count - _SEVERAL} more", 2)
+    for departure in view.unsettled:
+        state = "ON TRIAL" if departure.state == "trial" else departure.state.upper()
+        since = departure.state_event.moment.day.isoformat()
+        words: list[str | Span] = [Span(state, "attend"), f" since {since}: {departure.body.text}"]
+        screen.line(words, 0, 2)
+    if view.departures:
+        several = "" if view.departures == 1 else "s"
+        screen.line(f"{view.departures} departure{several} from the manual kept (modify {name})")
+
+
 def _opening(screen: Screen, view: AircraftView) -> None:
     opening = view.file.opening
     if opening.as_of is None and not view.last_dones:
@@ -206,6 +231,14 @@ def _shape(view: AircraftView) -> Shape:
             for line in view.positions
         ],
         "assigned": list(view.assigned),
+        "open_jobs": [
+            {"id": job.id, "text": job.body.text, "where": job.body.at, "hand": job.body.hand}
+            for job in view.jobs
+        ],
+        "unsettled": [
+            {"id": item.id, "text": item.body.text, "state": item.state} for item in view.unsettled
+        ],
+        "departures_kept": view.departures,
         "counters": {line.counter: full_span_shape(line.value) for line in view.counters},
         "per_flight": {
             counter: {"value": item.amount, "basis": basis_shape(item.basis)}

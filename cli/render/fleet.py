@@ -141,6 +141,17 @@ def _history_shape(line: HistoryLine) -> Shape:
     }
 
 
+#: When a snag came to light, as said behind "found".
+FOUND_WORDS = {
+    "kit-check": "at the kit check",
+    "build": "in the build",
+    "before-flight": "before flight",
+    "in-flight": "in flight",
+    "after-flight": "after flight",
+    "workshop": "in the workshop",
+}
+
+
 def render_snags(session: Session, view: SnagsView) -> None:
     """Open snags, gravest first."""
     note_unread(session, view.unread)
@@ -185,6 +196,9 @@ def _snag_row(line: SnagLine, short: str) -> tuple[Words, ...]:
         words += f" [{where}]"
     if state.repeat:
         words += " (repeat)"
+    found = getattr(state.event.body, "found", None)
+    if found:
+        words += f", found {FOUND_WORDS[found]}"
     if line.deferral is not None:
         words += f"; {line.deferral.says}"
     return (short, state.aircraft or state.part or "", severity, words, str(line.age_days))
@@ -196,6 +210,7 @@ def _snag_shape(line: SnagLine) -> Shape:
         "id": state.id,
         "text": state.text,
         "severity": state.severity,
+        "found": getattr(state.event.body, "found", None),
         "open": state.is_open,
         "aircraft": state.aircraft,
         "hosts": list(state.hosts),

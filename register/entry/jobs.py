@@ -43,7 +43,7 @@ class JobWords(Struct, frozen=True):
 
 def plan_job(clerk: Clerk, aircraft: str, words: JobWords, stamp: Stamp) -> Plan:
     """A new job of an aircraft."""
-    draft = Draft(clerk, stamp)
+    draft = Draft(clerk, stamp, takes_time=True)
     name = find_aircraft(clerk, aircraft)
     text = " ".join(" ".join(words.words).split())
     check_words(text, "job")
@@ -246,7 +246,7 @@ def plan_other_hand(clerk: Clerk, typed: str, stamp: Stamp) -> Plan:
 
     Refused (exit 4): a job that has no hand, or whose other hand is noted already.
     """
-    draft = Draft(clerk, stamp)
+    draft = Draft(clerk, stamp, takes_time=True)
     job = find_job(clerk, typed)
     hand = {"left": "right", "right": "left"}.get(job.body.hand)
     short = clerk.short(job.id)

@@ -51,7 +51,7 @@ class ModificationWords(Struct, frozen=True):
 
 def plan_modification(clerk: Clerk, subject: str, words: ModificationWords, stamp: Stamp) -> Plan:
     """What was done otherwise than the manual says, on an aircraft or part."""
-    draft = Draft(clerk, stamp)
+    draft = Draft(clerk, stamp, takes_time=True)
     where = find_subject(clerk, subject)
     text = _joined(words.words)
     check_words(text, "what was done")

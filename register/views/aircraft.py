@@ -7,6 +7,8 @@ from datetime import date
 
 from msgspec import Struct
 
+from register.findings.departures import Departure, fold_departures
+from register.findings.jobs import JobState, open_jobs
 from register.ledger.ledger import Ledger
 from register.records.events import Event
 from register.records.opening import OpeningTask
@@ -78,6 +80,11 @@ class AircraftView(Struct, frozen=True):
     per_flight: dict[str, PerFlight]
     programmes: tuple[ProgrammeLine, ...]
     last_dones: tuple[OpeningTask, ...]
+    #: Jobs still to do; those of an aircraft not accepted yet stand before its next stage.
+    jobs: tuple[JobState, ...] = ()
+    #: Departures on trial or curing, and how many were kept.
+    unsettled: tuple[Departure, ...] = ()
+    departures: int = 0
 
 
 def view_aircraft_list(ledger: Ledger, day: date, unread: tuple[str, ...]) -> AircraftListView:
@@ -108,6 +115,7 @@ def view_aircraft(ledger: Ledger, name: str, day: date, unread: tuple[str, ...])
     file = ledger.records.aircraft[name]
     kit = ledger.records.find_kit(file.kit)
     stage, by = ledger.stage(name)
+    departures = [item for item in fold_departures(ledger).values() if item.aircraft == name]
     return AircraftView(
         day,
         not unread,
@@ -122,6 +130,9 @@ def view_aircraft(ledger: Ledger, name: str, day: date, unread: tuple[str, ...])
         ledger.per_flight(name),
         tuple(_view_programme(ledger, use) for use in file.programmes),
         file.opening.tasks,
+        open_jobs(ledger, name),
+        tuple(item for item in departures if item.is_unsettled),
+        sum(item.state == "fixed" for item in departures),
     )
 
 

@@ -33,7 +33,7 @@ def tell_modification(ledger: Ledger, body: Modification) -> str:
     if body.why:
         parts.append(f"why: {body.why}")
     if body.mass is not None:
-        parts.append(grams_words(body.mass))
+        parts.append(f"mass {grams_words(body.mass)}")
     return "; ".join(parts)
 
 
@@ -51,7 +51,8 @@ def tell_job(ledger: Ledger, body: Job) -> str:
         state = "open again" if body.state == "open" else body.state
         return f"job {body.job[:4]} “{words}” {state}{said}"
     where = f" at {body.at}" if body.at else ""
-    hand = "" if body.hand == "none" else f" ({body.hand})"
+    is_said = body.hand == "none" or body.hand in body.text.lower().split()
+    hand = "" if is_said else f" ({body.hand})"
     minutes = f", {format_amount(body.minutes)} min" if body.minutes is not None else ""
     state = "" if body.state == "open" else f" [{body.state}]"
     return f"job{where}: {body.text}{hand}{minutes}{state}"
