@@ -205,8 +205,8 @@ def parse_draws(clerk: Clerk, typed: Sequence[str]) -> tuple[Draw, ...]:
         known = match_name(
             name, items, "stock item", add=f"tailsheaf stock {name.strip().lower()} --add"
         )
-        count = _read_amount(number, f"--draw {known}") if number else Decimal(1)
-        if not count:
+        count = read_number(number, what=f"--draw {known}") if number else Decimal(1)
+        if not 0 < count <= MOST:
             raise RegisterError(
                 f"--draw {word[:40]!r}: how many were taken?",
                 mend=f"--draw {known}=2",

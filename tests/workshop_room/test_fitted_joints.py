@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from workshop_room.jointed_fleet import joints_of, lots_of, make_jointed_fleet
+from workshop_room.jointed_fleet import FILES, joints_of, lots_of, make_jointed_fleet
 
-from fleets import run
+from fleets import make_fleet, run
 from register.records.joints import TORQUE_UNITS
 from register.records.stock import StockItem
 from register.records.threads import parse_thread
@@ -120,7 +120,7 @@ def test_departures_neither_lose_nor_make_screws(changes: list[tuple[int, str]])
         files: dict[str, str] = {}
         for number, (count, thread) in enumerate(changes):
             files |= depart(number, "nose-gear", f'count: {count}, thread: "{thread}"')
-        lots = lots_of(make_jointed_fleet(Path(folder), files), "nose-gear")
+        lots = lots_of(make_fleet(Path(folder), {**FILES, **files}), "nose-gear")
         assert sum(count or 0 for count, _ in lots) == 4
         assert all(count for count, _ in lots)
 
