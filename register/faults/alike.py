@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import warnings
 from collections.abc import Sequence
+from typing import Literal
 
 from msgspec import Struct
 
@@ -15,6 +16,9 @@ from register.faults.two_rates import RateComparison, compare_rates
 
 MOST_SPLITS = 60_000
 """Ways to share the events out up to which every one is counted; beyond, the chi-square holds."""
+
+AtTies = Literal["midrank", "right"]
+"""Where equal gaps stand among the ranks: in their middle, or all at its upper end."""
 
 CONDITIONAL = "given the whole count"
 
@@ -147,12 +151,12 @@ def _find_oddest(counts: Sequence[int], exposures: Sequence[float]) -> Odd:
     return Odd(unit, against, min(1.0, (against.conditional.p or 0.0) * len(counts)))
 
 
-def compare_gaps(samples: Sequence[Sequence[float]]) -> GapLikeness:
+def compare_gaps(samples: Sequence[Sequence[float]], at_ties: AtTies = "midrank") -> GapLikeness:
     """Compare complete gaps between events of several units, each ended by its last event.
 
     Likelihood ratio of equal means of exponential gaps, a chi-square with k - 1 degrees of
     freedom, plain and over Bartlett's correction; and the k-sample Anderson-Darling test (Scholz &
-    Stephens 1987, mid-ranks at ties), which asks nothing of their shape. The chance of the last
+    Stephens 1987), which asks nothing of their shape. The chance of the last
     comes from a table from 0.001 to 0.25; beyond it the end stands.
 
     Raises:
@@ -182,17 +186,21 @@ def compare_gaps(samples: Sequence[Sequence[float]]) -> GapLikeness:
     return GapLikeness(
         ratio_test(plain, "chi-square, not corrected"),
         ratio_test(plain / correction, "chi-square, with Bartlett's correction"),
-        _anderson_darling(samples, behind, few),
+        _anderson_darling(samples, at_ties, behind, few),
     )
 
 
-def _anderson_darling(samples: Sequence[Sequence[float]], behind: Behind, few: bool) -> Evidence:
+def _anderson_darling(
+    samples: Sequence[Sequence[float]], at_ties: AtTies, behind: Behind, few: bool
+) -> Evidence:
     method = "k-sample Anderson-Darling, standardised"
     if len({gap for sample in samples for gap in sample}) < 2:
         return Evidence(0.0, None, 0, method, "all gaps are equal", behind, too_few=True)
     with warnings.catch_warnings():
         # It warns at the ends of its table, which the convention says.
         warnings.simplefilter("ignore")
-        found = load_stats().anderson_ksamp(list(map(list, samples)), variant="midrank")
-    convention = "mid-ranks; p from a table of 0.001 to 0.25, whose ends stand for all beyond"
+        found = load_stats().anderson_ksamp(list(map(list, samples)), variant=at_ties)
+    convention = (
+        f"{at_ties} at ties; p from a table of 0.001 to 0.25, whose ends stand for all beyond"
+    )
     return Evidence(float(found.statistic), float(found.pvalue), 0, method, convention, behind, few)
