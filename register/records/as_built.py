@@ -81,6 +81,12 @@ def _read_notices(fields: Fields) -> Any:  # noqa: ANN401
     return read_notices(fields)
 
 
+def _read_access(fields: Fields) -> Any:  # noqa: ANN401
+    from register.records.access import read_access
+
+    return read_access(fields)
+
+
 #: section key -> the function that reads it. It takes the whole overlaid file as `Fields` and
 #: gives the section's records; it reports what is wrong and goes on. Each imports its module
 #: when it is called, so that reading one section loads one.
@@ -95,6 +101,7 @@ SECTIONS: dict[str, Callable[[Fields], Any]] = {
     "linkages": _read_linkages,
     "balance": _read_balance,
     "air": _read_air,
+    "access": _read_access,
 }
 NONE = "none"
 _EMPTY = Mapping(Place(""), ())

@@ -372,7 +372,7 @@ SECTIONS: dict[str, Rule] = {
     "access": Named(
         _deep(
             "title", "opens", "needs", "fasteners", "minutes_off", "minutes_on", "disturbs",
-            "order", "before", "what", "checks", "zone", "tools", *_BASIS_KEYS,
+            "order", "before", "what", "checks", "zone", "tools", "materials", *_BASIS_KEYS,
         )
     ),
     "notices": Named(
