@@ -38,6 +38,7 @@ from register.checks.flown import (
     check_positions_filled,
     check_register_begun,
 )
+from register.checks.jobs import check_jobs_begin, check_work_followed
 from register.checks.joints import (
     check_joints_hold,
     check_joints_known,
@@ -59,6 +60,11 @@ from register.checks.likely import (
     check_readings_inside,
 )
 from register.checks.linkages import check_linkages, check_throw_sheets
+from register.checks.notices import (
+    check_answers_asked,
+    check_notices_ask,
+    check_notices_once,
+)
 from register.checks.overruns import (
     check_limits_kept,
 )
@@ -121,6 +127,11 @@ CHECKS: tuple[Check, ...] = (
     check_readings_inside,
     check_minutes_likely,
     check_counts_likely,
+    check_notices_ask,
+    check_notices_once,
+    check_answers_asked,
+    check_jobs_begin,
+    check_work_followed,
 )
 
 
