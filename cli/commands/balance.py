@@ -17,46 +17,54 @@ EXAMPLE = (
     "--weigh main-right=7.5 --tanks empty)"
 )
 
+Weigh = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--weigh", metavar="POINT=READING", help="What a scale shows: nose=2.31, or 2310g."
+    ),
+]
+Tare = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--tare", metavar="[POINT=]TARE", help="To take off: chocks, a stand; of one or all."
+    ),
+]
+Tanks = Annotated[str | None, typer.Option("--tanks", help="empty, full or part-full.")]
+Fuel = Annotated[str | None, typer.Option("--fuel", help="What was in them: 1.2, 1200g or 1.5l.")]
+Attitude = Annotated[
+    str | None, typer.Option("--attitude", help="Degrees nose up while weighed; 0 is level.")
+]
+AddItem = Annotated[
+    list[str] | None,
+    typer.Option("--add", metavar="NAME=MASS@ARM", help="Try with one thing more."),
+]
+RemoveItem = Annotated[
+    list[str] | None,
+    typer.Option("--remove", metavar="NAME[=MASS@ARM]", help="Try without it."),
+]
+MoveItem = Annotated[
+    list[str] | None,
+    typer.Option("--move", metavar="NAME@ARM", help="Try it there: pack=0.62@310:250."),
+]
+BallastAt = Annotated[
+    list[str] | None,
+    typer.Option("--ballast-at", metavar="ARM", help="How much it would take there."),
+]
+
 
 def command(
     aircraft: Annotated[
         str, typer.Argument(help="Which aircraft.", autocompletion=complete_aircraft)
     ],
-    weigh: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--weigh", metavar="POINT=READING", help="What a scale shows: nose=2.31, or 2310g."
-        ),
-    ] = None,
-    tare: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--tare", metavar="[POINT=]TARE", help="To take off: chocks, a stand; of one or all."
-        ),
-    ] = None,
-    tanks: Annotated[str | None, typer.Option("--tanks", help="empty, full or part-full.")] = None,
-    fuel: Annotated[
-        str | None, typer.Option("--fuel", help="What was in them: 1.2, 1200g or 1.5l.")
-    ] = None,
-    attitude: Annotated[
-        str | None, typer.Option("--attitude", help="Degrees nose up while weighed; 0 is level.")
-    ] = None,
-    add: Annotated[
-        list[str] | None,
-        typer.Option("--add", metavar="NAME=MASS@ARM", help="Try with one thing more."),
-    ] = None,
-    remove: Annotated[
-        list[str] | None,
-        typer.Option("--remove", metavar="NAME[=MASS@ARM]", help="Try without it."),
-    ] = None,
-    move: Annotated[
-        list[str] | None,
-        typer.Option("--move", metavar="NAME@ARM", help="Try it there: pack=0.62@310:250."),
-    ] = None,
-    ballast_at: Annotated[
-        list[str] | None,
-        typer.Option("--ballast-at", metavar="ARM", help="How much it would take there."),
-    ] = None,
+    weigh: Weigh = None,
+    tare: Tare = None,
+    tanks: Tanks = None,
+    fuel: Fuel = None,
+    attitude: Attitude = None,
+    add: AddItem = None,
+    remove: RemoveItem = None,
+    move: MoveItem = None,
+    ballast_at: BallastAt = None,
     at: At = None,
     after: After = None,
     by: By = None,

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from cli.render.shapes import Shape, basis_shape, place_shape
 from register.views.balance import BalanceView, ClassLine, Side, StateLine
-from register.workshop.balance import rounded
+from register.workshop.balance import BallastNeed, rounded
 
 
 def _figure(value: Fraction | None, places: int = 3) -> object:
@@ -17,7 +17,6 @@ def balance_shape(view: BalanceView) -> Shape:
     """Masses in kilograms, arms and sides in millimetres; null where it cannot be told."""
     layout = view.layout
     weighing = view.weighing
-    drift = view.drift
     return {
         "version": 1,
         "on": view.on,
@@ -27,54 +26,14 @@ def balance_shape(view: BalanceView) -> Shape:
         "weighed": weighing.moment.text if weighing else None,
         "record": weighing.path if weighing else None,
         "tanks": getattr(weighing.body, "tanks", None) if weighing else None,
-        "points": [
-            {
-                "point": line.point,
-                "reading": line.reading,
-                "tare": line.tare,
-                "net": line.net,
-                "arm": line.arm,
-                "side": line.track,
-            }
-            for line in view.points
-        ],
-        "faults": [
-            {"point": f.point, "says": f.says, "mend": f.mend, "impossible": f.is_impossible}
-            for f in view.faults
-        ],
+        "points": _points_shape(view),
+        "faults": _faults_shape(view),
         "looks": [_side_shape(side) for side in view.sides],
         "tried": list(view.tried),
-        "limits": None
-        if layout is None or layout.limits is None
-        else {
-            "forward": layout.limits.forward,
-            "aft": layout.limits.aft,
-            "tanks": layout.limits.tanks,
-            "basis": basis_shape(layout.limits.basis),
-            "place": place_shape(layout.limits.place),
-        },
-        "changed": None
-        if drift is None
-        else {
-            "since": drift.since,
-            "state": drift.state,
-            "mass": _figure(drift.mass),
-            "cg": _figure(drift.cg),
-            "side": _figure(drift.side),
-        },
+        "limits": _limits_shape(view),
+        "changed": _drift_shape(view),
         "since_weighing": list(view.since),
-        "ballast": [
-            {
-                "state": need.state,
-                "place": need.place,
-                "arm": _figure(need.arm),
-                "mass": _figure(need.mass),
-                "limit": _figure(need.limit),
-                "to": need.side,
-                "all_inside": need.others_inside,
-            }
-            for need in view.ballast
-        ],
+        "ballast": [_ballast_shape(need) for need in view.ballast],
         "classes": [_class_shape(view, line) for line in view.classes],
         "cautions": list(view.cautions),
     }
@@ -118,4 +77,63 @@ def _class_shape(view: BalanceView, line: ClassLine) -> Shape:
             }
             for side, verdict in zip(view.sides, line.verdicts, strict=True)
         ],
+    }
+
+
+def _points_shape(view: BalanceView) -> list[Shape]:
+    return [
+        {
+            "point": line.point,
+            "reading": line.reading,
+            "tare": line.tare,
+            "net": line.net,
+            "arm": line.arm,
+            "side": line.track,
+        }
+        for line in view.points
+    ]
+
+
+def _faults_shape(view: BalanceView) -> list[Shape]:
+    return [
+        {"point": f.point, "says": f.says, "mend": f.mend, "impossible": f.is_impossible}
+        for f in view.faults
+    ]
+
+
+def _limits_shape(view: BalanceView) -> Shape | None:
+    limits = view.layout.limits if view.layout is not None else None
+    if limits is None:
+        return None
+    return {
+        "forward": limits.forward,
+        "aft": limits.aft,
+        "tanks": limits.tanks,
+        "basis": basis_shape(limits.basis),
+        "place": place_shape(limits.place),
+    }
+
+
+def _drift_shape(view: BalanceView) -> Shape | None:
+    drift = view.drift
+    if drift is None:
+        return None
+    return {
+        "since": drift.since,
+        "state": drift.state,
+        "mass": _figure(drift.mass),
+        "cg": _figure(drift.cg),
+        "side": _figure(drift.side),
+    }
+
+
+def _ballast_shape(need: BallastNeed) -> Shape:
+    return {
+        "state": need.state,
+        "place": need.place,
+        "arm": _figure(need.arm),
+        "mass": _figure(need.mass),
+        "limit": _figure(need.limit),
+        "to": need.side,
+        "all_inside": need.others_inside,
     }

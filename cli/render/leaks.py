@@ -20,6 +20,8 @@ STATES: dict[str, tuple[str, Meaning]] = {
     "waiting": ("BEGUN", "attend"),
     "rose": ("CANNOT TELL", "unsure"),
 }
+#: Half of the last figure shown, in bar.
+_SMALLEST = 0.0005
 _OPEN = ("out", "cannot-tell", "rose")
 
 
@@ -105,10 +107,9 @@ def _test(screen: Screen, system: AirSystem, line: LeakLine) -> None:
 def _figures(screen: Screen, system: AirSystem, line: LeakLine, found: LeakDown) -> None:
     first = line.taken[0].gauge
     heat = "?" if first is None or first.temperature is None else format_amount(first.temperature)
-    cold = found.by_temperature or 0.0
     screen.line(
         f"gauge fell {_bar(found.apparent)} bar in {span_words(found.minutes)}; "
-        f"{_bar(abs(cold))} bar of it {'is temperature' if cold >= 0 else 'was hidden by warmth'}",
+        f"{_cold_words(found.by_temperature or 0.0)}",
         2,
         2,
     )
@@ -129,6 +130,15 @@ def _figures(screen: Screen, system: AirSystem, line: LeakLine, found: LeakDown)
         )
     elif system.minimum is not None:
         screen.line("the fall is too small for hours to the minimum", 2, 2)
+
+
+def _cold_words(cold: float) -> str:
+    """How much of the fall is the air that cooled; warmer air hides a leak."""
+    if abs(cold) < _SMALLEST:
+        return "none of it is temperature"
+    if cold > 0:
+        return f"{_bar(cold)} bar of it is temperature"
+    return f"{_bar(-cold)} bar more was hidden by warmth"
 
 
 def _reading_words(taken: Taken) -> str:
