@@ -38,8 +38,9 @@ def gather(
     fresh = False
     for folders in fleet.circles.all:
         digest = _digest(fleet, folders)
-        if digest in before:
-            found.append(cast(T, unpack(before[digest])))
+        known = unpack(before[digest]) if digest in before else None
+        if known is not None:
+            found.append(cast(T, known))
             packed[digest] = before[digest]
             continue
         found.append(compute(fleet.cut(folders)))

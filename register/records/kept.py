@@ -34,14 +34,10 @@ class Kept:
         collecting = gc.isenabled()
         gc.disable()
         try:
-            found: object = pickle.loads(memoryview(body)[len(self.program) :])
-        except Exception:
-            # Whatever is wrong with it, it can be made again.
-            return None
+            return unpack(body[len(self.program) :])
         finally:
             if collecting:
                 gc.enable()
-        return found
 
     def store(self, name: str, value: object) -> None:
         """Keep a value, or with None take away what was kept. Failing to is no harm."""
@@ -73,5 +69,10 @@ def pack(value: object) -> bytes:
 
 
 def unpack(data: bytes) -> object:
-    """What was packed. Only for bytes that came from under a seal: others may do anything."""
-    return pickle.loads(data)
+    """What was packed, or None. Only for what came from under a seal: else it may do anything."""
+    try:
+        found: object = pickle.loads(data)
+    except Exception:
+        # Whatever is wrong with it, it can be made again.
+        return None
+    return found

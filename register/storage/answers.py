@@ -79,7 +79,7 @@ def walk_files(root: str) -> Walk:
 
     Anything there counts, whatever its kind: a link, a stray copy, an empty folder.
     """
-    taken = time.time_ns()
+    taken, skip = time.time_ns(), len(root)
     lines: list[object] = []
     newest = 0
     for name in TOP_FILES:
@@ -92,31 +92,34 @@ def walk_files(root: str) -> Walk:
     stamps: dict[str, tuple[bytes, int]] = {}
     for top in FOLDERS:
         below: list[str] = []
-        newest = max(newest, _look(f"{root}/{top}", lines, below))
+        newest = max(newest, _look(f"{root}/{top}", skip, lines, below))
         for folder in below if top in SHEAVES else ():
             mine: list[object] = []
-            young = _look_below([folder], mine)
+            young = _look_below([folder], skip, mine)
             stamps[f"{top}/{folder.rpartition('/')[2]}"] = _digest(mine), young
         if top not in SHEAVES:
-            newest = max(newest, _look_below(below, lines))
+            newest = max(newest, _look_below(below, skip, lines))
     stamps[""] = _digest(lines), newest
     return Walk(root, taken, stamps)
 
 
-def _look_below(waiting: list[str], lines: list[object]) -> int:
+def _look_below(waiting: list[str], skip: int, lines: list[object]) -> int:
     """Note every name and stamp in these folders and below. The newest time."""
     newest = 0
     while waiting:
-        found = _look(waiting.pop(), lines, waiting)
+        found = _look(waiting.pop(), skip, lines, waiting)
         if found > newest:
             newest = found
     return newest
 
 
-def _look(folder: str, lines: list[object], below: list[str]) -> int:
-    """Note every name and stamp of one folder; its folders go to `below`. The newest time."""
+def _look(folder: str, skip: int, lines: list[object], below: list[str]) -> int:
+    """Note every name and stamp of one folder; its folders go to `below`. The newest time.
+
+    Of the folder's own path the first `skip` letters lead to the fleet and are left out.
+    """
     newest = 0
-    lines.append(folder)
+    lines.append(folder[skip:])
     try:
         # In the order of the system: it stays while nothing in the folder changes.
         with os.scandir(folder) as entries:
