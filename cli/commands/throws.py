@@ -108,7 +108,7 @@ def _show(session: Session, aircraft: str, asked: ThrowsQuestion) -> None:
     from cli.render.throw_changes import render_shift, render_what_if
     from cli.render.throws import render_throws
     from register.answers import answer_throws
-    from register.views.linkage import Shift, WhatIf
+    from register.views.linkage_changes import Shift, WhatIf
 
     found = answer_throws(session.open(), session.on, aircraft, asked)
     if isinstance(found, WhatIf):

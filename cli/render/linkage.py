@@ -33,6 +33,7 @@ def show_linkage(screen: Screen, state: LinkageState) -> None:
     if state.unsolved is not None:
         screen.line([Span(" CANNOT TELL ", "unsure"), f" {state.unsolved.says}"], 1, 2)
         screen.line(state.unsolved.mend, 3)
+        _thread(screen, state)
         return
     _rod(screen, state)
     _met(screen, state)
@@ -51,10 +52,14 @@ def _rod(screen: Screen, state: LinkageState) -> None:
         return
     for words in rod.says:
         screen.line(words, 1, 2)
-    if rod.refused:
-        screen.line([Span(" NO SET-UP ", "stop"), f" {rod.refused}"], 1, 2)
-    elif rod.unknown:
+    _thread(screen, state)
+    if not state.refused and rod.unknown:
         screen.line(rod.unknown, 1, 2)
+
+
+def _thread(screen: Screen, state: LinkageState) -> None:
+    if state.refused:
+        screen.line([Span(" NO SET-UP ", "stop"), f" {state.refused}"], 1, 2)
 
 
 def _met(screen: Screen, state: LinkageState) -> None:
@@ -103,7 +108,7 @@ def _point_row(state: LinkageState, point: Point) -> tuple[Words, ...]:
         amount_words(point.pulse, 0),
         degrees_words(point.arm_turn),
         degrees_words(point.deflection),
-        "?" if edge is None else f"{edge:.1f}",
+        "?" if edge is None else f"{edge:.1f}".replace("-0.0", "0.0"),
         "?" if step is None else f"{step:.3f}",
         gain_words(point.advantage),
         f"{point.rod_to_arm:.0f}°",

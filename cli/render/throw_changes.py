@@ -13,13 +13,15 @@ from cli.render.throw_words import (
     CAUTION,
     TORQUE_CAUTION,
     met_words,
+    pair_verdict,
     turns_words,
     use_words,
     way_words,
 )
 from cli.render.throws import say_problems
 from cli.session import Session
-from register.views.linkage import LinkageState, Shift, WhatIf
+from register.views.linkage import LinkageState
+from register.views.linkage_changes import Shift, WhatIf
 from register.workshop.rods import Adjustment
 from register.workshop.what_if import UNITS
 
@@ -46,6 +48,12 @@ def render_what_if(session: Session, view: WhatIf) -> None:
     for head, state in (("as built", before), ("what if", after)):
         for words in _wrong(state):
             screen.line([Span(f"{head}: ", "strong"), words], 0, 2)
+    for head, pair in zip(("as built", "what if"), view.pairs or (), strict=False):
+        names = " and ".join(pair.names)
+        screen.line([Span(f"{head}, {names}: ", "strong"), pair_verdict(pair)], 0, 2)
+    if before.shared_with and view.pairs is None:
+        others = ", ".join(before.shared_with)
+        screen.line(f"the servo also drives {others}, which is not changed here", 0, 2)
     screen.gap()
     if not view.rod_kept:
         screen.line("the rod is set anew, so that neutral stays where it is", 0, 2)
@@ -130,7 +138,17 @@ def _neutral(state: LinkageState) -> str:
 
 def _end(state: LinkageState, *, low: bool) -> str:
     point = None if state.sweep is None else state.sweep.low if low else state.sweep.high
-    return "?" if point is None else way_words(point.deflection, state.surface)
+    if state.drive is None or state.sweep is None:
+        return "?"
+    end = state.drive.low if low else state.drive.high
+    if end is not None and end == state.drive.neutral_pulse:
+        point = state.sweep.neutral
+    if point is None:
+        return "?"
+    stops = [item for item in state.sweep.met if item.kind == "stop" and item.end == end]
+    if stops:
+        return f"stop, {way_words(stops[0].deflection, state.surface)}"
+    return way_words(point.deflection, state.surface)
 
 
 def _pulse(state: LinkageState, number: int) -> str:
@@ -175,8 +193,7 @@ def _wrong(state: LinkageState) -> list[str]:
         for use in state.uses
         if use_words(use)
     )
-    if state.rod is not None:
-        found.extend([state.rod.refused] if state.rod.refused else [])
+    found.extend([state.refused] if state.refused else [])
     return found
 
 
@@ -204,9 +221,9 @@ def render_shift(session: Session, view: Shift) -> None:
         Column("for 1", right=True),
         Column("turns", right=True),
         Column("refitted", right=True),
-        Column("still off", right=True),
-        Column("neutral then", right=True),
-        Column("engaged then", right=True),
+        Column("off then", right=True),
+        Column("neutral", right=True),
+        Column("engaged", right=True),
     )
     screen.table(columns, [_way_row(view, n) for n in range(len(view.ways))])
     for way in view.ways:

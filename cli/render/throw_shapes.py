@@ -7,7 +7,8 @@ from typing import Any
 from cli.render.shapes import Shape, basis_shape, place_shape
 from cli.render.throw_words import finite, met_words, pair_words, use_words
 from register.records.rods import Rod
-from register.views.linkage import LinkageState, PairState, Shift, TorqueLine, WhatIf
+from register.views.linkage import LinkageState, PairState, TorqueLine
+from register.views.linkage_changes import Shift, WhatIf
 from register.views.throws import RateLines, Sheet, SurfaceState, ThrowsView, WayLine
 from register.workshop.drive import Point
 from register.workshop.pairs import Step
@@ -42,6 +43,9 @@ def what_if_shape(view: WhatIf) -> Shape:
         "rod_kept": view.rod_kept,
         "before": linkage_shape(view.before),
         "after": linkage_shape(view.after),
+        "one_way_pair": None
+        if view.pairs is None
+        else {"before": _pair(view.pairs[0]), "after": _pair(view.pairs[1])},
     }
 
 
@@ -178,6 +182,7 @@ def linkage_shape(state: LinkageState) -> Shape:
         },
         "pivots": linkage.pivots,
         "rod": _rod(linkage.rod),
+        "refused": state.refused,
         "cannot_tell": state.unsolved.says if state.unsolved else None,
     }
     return shape | (_computed(state) if state.drive is not None else {})
@@ -241,7 +246,6 @@ def _computed(state: LinkageState) -> Shape:
             "pin_to_pin_from_cut": finite(rod.from_cut),
             "cut_wanted": finite(rod.cut_wanted),
             "says": list(rod.says),
-            "refused": rod.refused,
             "unknown": rod.unknown,
         },
         "speed": finite(state.speed),

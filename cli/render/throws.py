@@ -19,7 +19,7 @@ from cli.render.throw_words import (
     use_words,
 )
 from cli.session import Session
-from register.records.values import format_amount
+from register.records.values import UNSTATED, format_amount
 from register.trouble import Problem
 from register.views.linkage import LinkageState
 from register.views.throws import RateLines, SurfaceState, ThrowsView, WayLine
@@ -71,8 +71,6 @@ def _all(screen: Screen, view: ThrowsView) -> None:
         rows.append((_heading(state),))
         for rate in state.rates:
             rows.extend(_short_row(rate, n, line) for n, line in enumerate(rate.lines))
-        if not state.rates:
-            rows.append(("", "no throw asked, none recorded", "", "", "", "", "", ""))
     screen.table(columns, rows)
     screen.gap()
     screen.line(_legend(), 0, 2)
@@ -94,7 +92,7 @@ def _heading(state: SurfaceState) -> Words:
     words = f"  {kind}, {chord}" if state.listed else "  not in the file"
     measures = dict.fromkeys(rate.measure for rate in state.rates)
     how = ", ".join(item if item == "degrees" else f"mm {item}" for item in measures)
-    return [Span(surface.name, "strong"), words, f"; {how}" if how else ""]
+    return [Span(surface.name, "strong"), words, f"; {how or 'no throw asked, none recorded'}"]
 
 
 def _short_row(rate: RateLines, number: int, line: WayLine) -> tuple[Words, ...]:
@@ -163,7 +161,8 @@ def _linkage_row(state: LinkageState) -> tuple[Words, ...]:
 def _open_words(state: LinkageState) -> list[str]:
     """What a linkage must not do, in sentences."""
     if state.unsolved is not None:
-        return [f"cannot tell: {state.unsolved.says}"]
+        thread = [state.refused] if state.refused else []
+        return [f"cannot tell: {state.unsolved.says}", *thread]
     met = state.sweep.met if state.sweep is not None else ()
     found = [met_words(item, state.linkage.servo) for item in met]
     found.extend(
@@ -171,8 +170,8 @@ def _open_words(state: LinkageState) -> list[str]:
         for use in state.uses
         if use_words(use)
     )
-    if state.rod is not None and state.rod.refused:
-        found.append(state.rod.refused)
+    if state.refused:
+        found.append(state.refused)
     return found
 
 
@@ -222,7 +221,8 @@ def _rate(screen: Screen, rate: RateLines) -> None:
             if wanted.tolerance is None
             else f"within {wanted.tolerance}{unit_of(wanted.measure)}"
         )
-        words += f"; asked ({wanted.basis.text}), {allowed}"
+        basis = "basis unknown" if wanted.basis == UNSTATED else wanted.basis.text
+        words += f"; asked ({basis}), {allowed}"
     else:
         words += "; nothing asked"
     screen.line([Span(f"{rate.rate} rate", "strong"), words], 0, 2)

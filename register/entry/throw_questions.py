@@ -13,15 +13,8 @@ from register.ledger.ledger import Ledger
 from register.records.linkages import Linkage
 from register.records.surfaces import WAYS
 from register.trouble import RegisterError
-from register.views.linkage import (
-    LinkageState,
-    Shift,
-    WhatIf,
-    throws_of,
-    view_linkage,
-    view_shift,
-    view_what_if,
-)
+from register.views.linkage import LinkageState, throws_of, view_linkage
+from register.views.linkage_changes import Shift, WhatIf, view_shift, view_what_if
 from register.views.throws import AsBuilt, ThrowsView, read_as_built, sheets_of, view_throws
 from register.workshop.throws import POSITIVE_WAYS, to_degrees
 from register.workshop.travel import sign_of
@@ -91,7 +84,9 @@ def ask_throws(
     if asked.shift is not None:
         return _shift(aircraft, state, asked.shift, built)
     changes = tuple(read_change(chosen, text) for text in asked.what_if)
-    return view_what_if(aircraft, state, built.linkages, throws, changes, built.problems)
+    return view_what_if(
+        aircraft, state, built.surfaces, built.linkages, throws, changes, built.problems
+    )
 
 
 def find_surface(

@@ -3,27 +3,22 @@
 from __future__ import annotations
 
 import math
-from decimal import Decimal
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from register.records.linkages import Linkage
 from register.records.surfaces import WAYS, Surface
+from register.records.values import UNSTATED
 from register.records.workshop_bodies import ThrowSheet
-from register.trouble import Problem
-from register.workshop.drive import Drive, Unsolved, build_drive, view_point
-from register.workshop.four_bar import rod_between
+from register.workshop.drive import Drive, Unsolved, build_drive
 from register.workshop.hinge_moment import Moment, estimate_moment
 from register.workshop.pairs import OneWayPair, compare_pair
 from register.workshop.rods import (
-    Adjustment,
     cut_of_pins,
     engaged_now,
     judge_engagement,
     pins_of_cut,
     shortest_cut,
-    ways_to_change,
 )
 from register.workshop.throws import (
     TOLERANCE_MM,
@@ -32,7 +27,6 @@ from register.workshop.throws import (
     wanted_degrees,
 )
 from register.workshop.travel import Sweep, Use, share_used, sweep_travel, use_of
-from register.workshop.what_if import ROD_KEYS, change_linkage, figure_of, keep_neutral
 
 #: Two ways to a length that differ by less are held to agree: half a turn of M3, in mm.
 _AGREES = 0.3
@@ -64,14 +58,14 @@ class RodState(Struct, frozen=True):
     cut_wanted: float | None
     shortest: float | None
     says: tuple[str, ...]
-    refused: str | None
     unknown: str | None
 
 
 class LinkageState(Struct, frozen=True):
     """One linkage as built. `drive` is None, and `unsolved` says why, when it cannot be computed.
 
-    `per_us` is millimetres at the trailing edge for one µs, at neutral and at its coarsest.
+    `per_us` is millimetres at the trailing edge for one µs, at neutral and at its coarsest;
+    `refused` says why its rod makes no set-up.
     """
 
     linkage: Linkage
@@ -86,15 +80,17 @@ class LinkageState(Struct, frozen=True):
     rod: RodState | None
     torque: tuple[TorqueLine, ...]
     speed: float | None
+    refused: str | None
 
     @property
     def open_items(self) -> int:
         """What a set-up must not have: stalls, dead centres, throws out of reach, thin thread."""
+        found = int(self.refused is not None)
         if self.drive is None or self.sweep is None:
-            return 1 if self.unsolved is not None and self.unsolved.code != "not-stated" else 0
-        found = sum(item.kind != "near-centre" for item in self.sweep.met)
-        found += sum(use.point is None or use.beyond or use.past_stop for use in self.uses)
-        return found + int(self.rod is not None and self.rod.refused is not None)
+            cannot = self.unsolved is not None and self.unsolved.code != "not-stated"
+            return found + int(cannot)
+        found += sum(item.kind != "near-centre" for item in self.sweep.met)
+        return found + sum(use.point is None or use.beyond or use.past_stop for use in self.uses)
 
 
 class PairState(Struct, frozen=True):
@@ -105,34 +101,6 @@ class PairState(Struct, frozen=True):
     found: OneWayPair | None
     why: str | None
     tolerance_says: str
-
-
-class WhatIf(Struct, frozen=True):
-    """A linkage before and after a change; `rod_kept` is false when the rod was set anew."""
-
-    aircraft: str
-    before: LinkageState
-    after: LinkageState
-    changed: tuple[tuple[str, float | None, float], ...]
-    rod_kept: bool
-    problems: tuple[Problem, ...]
-
-
-class Shift(Struct, frozen=True):
-    """A wanted shift of neutral: the rod's change, and the ways to bring it about.
-
-    `now` and `wanted` are degrees from flush; `reached` what each way gives, in degrees.
-    """
-
-    aircraft: str
-    state: LinkageState
-    asked: str
-    now: float
-    wanted: float
-    change: float | None
-    ways: tuple[Adjustment, ...]
-    reached: tuple[float | None, ...]
-    problems: tuple[Problem, ...]
 
 
 def throws_of(
@@ -171,10 +139,11 @@ def view_linkage(
         for other in others.values()
         if other.name != linkage.name and linkage.servo and other.servo == linkage.servo
     )
+    refused, _ = judge_engagement(linkage.rod, engaged_now(linkage.rod))
     drive = build_drive(linkage, surface)
     if isinstance(drive, Unsolved):
         return LinkageState(
-            linkage, surface, shared, None, drive, None, (), None, None, None, (), speed
+            linkage, surface, shared, None, drive, None, (), None, None, None, (), speed, refused
         )
     sweep = sweep_travel(drive, surface)
     uses = tuple(use_of(drive, surface, way, degrees) for way, degrees in throws if degrees)
@@ -191,6 +160,7 @@ def view_linkage(
         _view_rod(linkage, drive),
         tuple(_torque_line(linkage, surface, use, speed) for use in uses),
         speed,
+        refused,
     )
 
 
@@ -226,10 +196,10 @@ def _view_rod(linkage: Linkage, drive: Drive) -> RodState:
             f"{cut:.1f} mm cannot be cut from the {blank:.0f} mm rod: threaded at its ends "
             f"only, {least} of it keeps thread enough at both"
         )
-    refused, unknown = judge_engagement(rod, engaged_now(rod))
+    _, unknown = judge_engagement(rod, engaged_now(rod))
     stated = float(rod.cut) if rod.cut is not None else None
     return RodState(
-        length, drive.rod_stated, from_cut, stated, wanted, shortest, tuple(says), refused, unknown
+        length, drive.rod_stated, from_cut, stated, wanted, shortest, tuple(says), unknown
     )
 
 
@@ -257,57 +227,6 @@ def _torque_line(linkage: Linkage, surface: Surface, use: Use, speed: float | No
         available = float(linkage.torque.newton_metres) * use.point.advantage
     needed = None if speed is None else estimate_moment(surface, use.degrees, speed)
     return TorqueLine(use.way, use.degrees, available, needed)
-
-
-def view_what_if(
-    aircraft: str,
-    before: LinkageState,
-    others: dict[str, Linkage],
-    throws: tuple[tuple[str, float], ...],
-    changes: tuple[tuple[str, Decimal], ...],
-    problems: tuple[Problem, ...] = (),
-) -> WhatIf:
-    """A linkage as built beside one with other figures.
-
-    Unless the rod is among the changes it is set anew so that neutral stays where it is.
-    """
-    linkage, surface = before.linkage, before.surface
-    changed = change_linkage(linkage, changes)
-    kept = any(key in ROD_KEYS for key, _ in changes)
-    if not kept and before.drive is not None:
-        changed = keep_neutral(changed, surface, before.drive.neutral_deflection)
-    after = view_linkage(changed, surface, others, throws, before.speed)
-    told = tuple((key, figure_of(linkage, key), float(value)) for key, value in changes)
-    return WhatIf(aircraft, before, after, told, kept, problems)
-
-
-def view_shift(
-    aircraft: str,
-    state: LinkageState,
-    drive: Drive,
-    asked: str,
-    wanted: float,
-    problems: tuple[Problem, ...] = (),
-) -> Shift:
-    """What brings neutral to `wanted` degrees from flush. `drive` is the state's own."""
-    bar = drive.bar
-    length = rod_between(
-        bar.arm, drive.neutral.arm_angle, bar.horn, drive.horn_of(wanted), bar.pivots
-    )
-    change = length - bar.rod
-    ways = ways_to_change(state.linkage.rod, change)
-    reached = tuple(_neutral_with(drive, way.change) for way in ways)
-    now = drive.neutral_deflection
-    return Shift(aircraft, state, asked, now, wanted, change, ways, reached, problems)
-
-
-def _neutral_with(drive: Drive, change: float | None) -> float | None:
-    """Where neutral stands with a rod so much longer, in degrees from flush."""
-    if change is None:
-        return None
-    longer = replace(drive, bar=replace(drive.bar, rod=drive.bar.rod + change))
-    point = view_point(longer, drive.neutral.arm_angle)
-    return None if point is None else point.deflection
 
 
 def view_pair(one: tuple[Linkage, Surface], other: tuple[Linkage, Surface]) -> PairState:
@@ -342,6 +261,7 @@ def _tolerance(surface: Surface) -> tuple[float | None, str]:
         if wanted.tolerance is not None:
             degrees = to_degrees(float(wanted.tolerance), wanted.measure, chord)
             unit = "°" if wanted.measure == "degrees" else " mm"
-            return degrees, f"{wanted.tolerance}{unit} ({wanted.basis.text})"
+            basis = "basis unknown" if wanted.basis == UNSTATED else wanted.basis.text
+            return degrees, f"{wanted.tolerance}{unit} ({basis})"
     found = None if chord is None else to_degrees(TOLERANCE_MM, "arc", chord)
     return found, f"{TOLERANCE_MM:.0f} mm at the trailing edge (common practice, no source)"

@@ -49,12 +49,6 @@ class Sweep(Struct, frozen=True):
     points: tuple[Point, ...]
     met: tuple[Met, ...]
 
-    @property
-    def reach(self) -> tuple[float, float]:
-        """Least and greatest deflection that the servo can bring, stops left out."""
-        found = [point.deflection for point in self.points]
-        return min(found), max(found)
-
 
 def sweep_travel(drive: Drive, surface: Surface, *, rows: int = 4) -> Sweep | None:
     """Walk the travel both ways; None where no point of it closes.
@@ -107,9 +101,12 @@ def _walk(drive: Drive, surface: Surface, start: float, end: float, met: list[Me
         found = deflection_at(drive, pulse)
         if found is None:
             last = _refine(last, pulse, lambda at: deflection_at(drive, at) is not None)
-            met.append(Met("binds", last, end, deflection_at(drive, last) or 0.0, what="horn"))
+            if not stopped:
+                there = deflection_at(drive, last) or 0.0
+                met.append(Met("binds", last, end, there, what="horn"))
             return last
-        if not centred and not _before_centre(drive, pulse):
+        # A surface that rests on its stop meets nothing further.
+        if not (centred or stopped or _before_centre(drive, pulse)):
             centred = True
             at = _refine(last, pulse, lambda at: _before_centre(drive, at))
             met.append(Met("over-centre", at, end, deflection_at(drive, at) or 0.0, what="arm"))

@@ -27,7 +27,8 @@ def _travel(linkage: Linkage, **figures: Decimal | None) -> Linkage:
 
 
 def _rod(linkage: Linkage, length: Decimal | None) -> Linkage:
-    return replace(linkage, rod=replace(linkage.rod, pin_to_pin=length))
+    """Another rod from pin to pin: what it is cut to is not known any more."""
+    return replace(linkage, rod=replace(linkage.rod, pin_to_pin=length, cut=None))
 
 
 #: What may be changed: millimetres, degrees or µs -> the linkage so changed.
@@ -93,10 +94,7 @@ def figure_of(linkage: Linkage, key: str) -> float | None:
 
 
 def keep_neutral(linkage: Linkage, surface: Surface, deflection: float) -> Linkage:
-    """The linkage with the rod that leaves neutral at a deflection, degrees from flush.
-
-    Its cut length is then not known any more.
-    """
+    """The linkage with the rod that leaves neutral at a deflection, degrees from flush."""
     drive = build_drive(_rod(linkage, None), surface)
     if not isinstance(drive, Drive):
         return linkage
@@ -104,5 +102,4 @@ def keep_neutral(linkage: Linkage, surface: Surface, deflection: float) -> Linka
     length = rod_between(
         bar.arm, drive.neutral.arm_angle, bar.horn, drive.horn_of(deflection), bar.pivots
     )
-    rod = replace(linkage.rod, pin_to_pin=Decimal(str(round(length, 6))), cut=None)
-    return replace(linkage, rod=rod)
+    return _rod(linkage, Decimal(str(round(length, 6))))
