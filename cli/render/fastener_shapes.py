@@ -25,12 +25,21 @@ from register.workshop.torque import CAUTION, REOPENED, NoTorque, Torque
 
 def fleet_shape(view: FleetFasteners) -> Shape:
     """All aircraft in short."""
-    keys = ("aircraft", "joints", "fasteners", "broken", "departures")
     return {
         "version": 1,
         "on": view.on,
         "complete": view.complete,
-        "aircraft": [dict(zip(keys, row, strict=True)) for row in view.rows],
+        "aircraft": [
+            {
+                "aircraft": row.aircraft,
+                "joints": row.joints,
+                "fasteners": row.fasteners,
+                "at_least": row.at_least,
+                "broken": row.broken,
+                "departures": row.departures,
+            }
+            for row in view.rows
+        ],
     }
 
 

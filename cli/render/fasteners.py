@@ -68,13 +68,19 @@ def _render_fleet(session: Session, view: FleetFasteners) -> None:
             Column("departures", right=True),
         ),
         [
-            (Span(name, "strong"), str(joints), str(count), str(broken or "-"), str(changed or "-"))
-            for name, joints, count, broken, changed in view.rows
+            (
+                Span(row.aircraft, "strong"),
+                str(row.joints or "none recorded"),
+                f"{row.fasteners}{'+' if row.at_least else ''}" if row.joints else "",
+                str(row.broken or ""),
+                str(row.departures or ""),
+            )
+            for row in view.rows
         ],
     )
     screen.gap()
     screen.line(Span("tailsheaf fasteners AIRCRAFT   shows one", "faint"))
-    session.open_items += sum(row[3] for row in view.rows)
+    session.open_items += sum(row.broken for row in view.rows)
     session.show(screen, fleet_shape(view))
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from cli.render.fastener_shapes import thread_shape
 from cli.render.fasteners import tell_source
 from cli.render.screen import Column, Screen, Span, Words
@@ -9,7 +11,6 @@ from cli.render.torques import add_torque, number
 from cli.session import Session
 from register.records.values import format_amount
 from register.views.fasteners import USED, ThreadView
-from register.workshop.torque import NoTorque
 
 
 def render_thread(session: Session, view: ThreadView) -> None:
@@ -27,8 +28,10 @@ def render_thread(session: Session, view: ThreadView) -> None:
     columns = (Column("what"), Column("size"), Column("source", flexible=True))
     screen.table(columns, _rows(view), heads=False)
     screen.gap()
-    add_torque(screen, None, view.torque)
-    _more(screen, view)
+    add_torque(screen, None, view.torque, _more(view))
+    if view.wish.material is None and view.wish.torque is None and thread_can(view):
+        words = "for a torque: --head cap --material steel-12.9 --into steel --friction zinc"
+        screen.line(Span(words, "faint"), 4)
     session.show(screen, thread_shape(view))
 
 
@@ -66,35 +69,31 @@ def _rows(view: ThreadView) -> list[tuple[Words, ...]]:
     return rows
 
 
-def _more(screen: Screen, view: ThreadView) -> None:
+def _more(view: ThreadView) -> Iterator[str]:
+    """What else is known of its torque: printed ranges, the full equation, a wrench's setting."""
     wish = view.wish
     if view.published is not None:
-        figure = view.published
-        screen.line(f"published {figure.text}: {figure.source}", 4, 10)
-    if wish.mu is not None and view.by_friction is not None:
-        screen.line(
+        yield f"published {view.published.text}: {view.published.source}"
+    if wish.mu is not None and view.by_friction is not None and view.limit is not None:
+        yield (
             f"full equation {number(view.by_friction)} N·m at a friction of "
-            f"{format_amount(wish.mu)} in thread and under the head, {USED:.0%} of the limit of "
-            "stress used by stretch and twist together (form of VDI 2230), medium hole",
-            4,
-            2,
+            f"{format_amount(wish.mu)} in thread and under the head, stretch and twist together "
+            f"reaching {USED:.0%} of {view.limit.mpa:g} MPa ({view.limit.source}), medium hole; "
+            "form of VDI 2230"
         )
     elif wish.mu is not None:
-        words = "not computed: it needs --head cap, a metric size in the tables and --material"
-        screen.line(f"full equation {words}", 4, 2)
+        yield (
+            "full equation not computed: it needs --head cap, a metric size in the tables "
+            "and --material"
+        )
     if view.setting is not None and wish.lever is not None and wish.extension is not None:
-        screen.line(
+        yield (
             f"wrench setting {number(view.setting)} N·m with a lever of "
             f"{format_amount(wish.lever)} mm and {format_amount(wish.extension)} mm of extension "
-            "in line (US Army TM 9-254)",
-            4,
-            2,
+            "in line (US Army TM 9-254)"
         )
-    elif wish.lever is not None and isinstance(view.torque, NoTorque) and wish.torque is None:
-        screen.line("wrench setting not computed: give  --torque 2.5", 4, 2)
-    if wish.material is None and wish.torque is None and thread_can(view):
-        words = "for a torque: --head cap --material steel-12.9 --into steel --friction zinc"
-        screen.line(Span(words, "faint"), 4)
+    elif wish.lever is not None:
+        yield "wrench setting not computed: give  --torque 2.5"
 
 
 def thread_can(view: ThreadView) -> bool:

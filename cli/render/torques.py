@@ -6,7 +6,6 @@ from collections.abc import Iterable
 
 from cli.render.screen import Screen, Span, Words
 from register.records.joints import StatedTorque
-from register.records.values import format_amount
 from register.views.fasteners import JointLine, LotLine
 from register.workshop.torque import CAUTION, OWNER_MEASURED, REOPENED, NoTorque, Torque
 
@@ -49,7 +48,7 @@ def torque_cell(line: JointLine, lot: LotLine, notes: list[str]) -> Words:
     note = _note_of(stated, lot.torque)
     mark = next((text.partition("]")[0] + "]" for text in notes if text.endswith(f"] {note}")), "")
     if stated is not None:
-        return f"{format_amount(stated.value)} N·m {mark}"
+        return f"{number(float(stated.value))} N·m {mark}"
     if isinstance(lot.torque, Torque):
         return f"{number(lot.torque.newton_metres)} N·m {mark}"
     if lot.torque.says.startswith(OWNER_MEASURED):
@@ -57,11 +56,17 @@ def torque_cell(line: JointLine, lot: LotLine, notes: list[str]) -> Words:
     return f"not known {mark}"
 
 
-def add_torque(screen: Screen, stated: StatedTorque | None, found: Torque | NoTorque) -> None:
-    """The torque of one screw in full."""
+def add_torque(
+    screen: Screen,
+    stated: StatedTorque | None,
+    found: Torque | NoTorque,
+    more: Iterable[str] = (),
+) -> None:
+    """The torque of one screw in full, what else is known of it, and the caution."""
     screen.line(Span("torque", "strong"), 2)
     if stated is not None:
-        screen.line(f"stated    {format_amount(stated.value)} N·m, {stated.basis.text}", 4, 2)
+        value = number(float(stated.value))
+        screen.line(f"stated    {value} N·m, {stated.basis.text}", 4, 2)
     if isinstance(found, NoTorque):
         if stated is None or not found.says.startswith(OWNER_MEASURED):
             screen.line(found.says, 4, 2)
@@ -70,6 +75,8 @@ def add_torque(screen: Screen, stated: StatedTorque | None, found: Torque | NoTo
         if stated is not None and float(stated.value) > found.newton_metres / REOPENED:
             words = "the stated torque is above what takes the screw to its proof load"
             screen.line([Span("HIGH", "stop"), f" {words}"], 4, 2)
+    for words in more:
+        screen.line(words, 4, 2)
     screen.line(Span(CAUTION, "attend"), 4)
 
 

@@ -41,6 +41,7 @@ from register.workshop.torque import (
     NoTorque,
     Rubbing,
     Screw,
+    Strength,
     Torque,
     compute_torque,
     factor_of,
@@ -118,13 +119,24 @@ class JointView(Struct, frozen=True):
     problems: tuple[Problem, ...]
 
 
+class FleetRow(Struct, frozen=True):
+    """One aircraft in short. `at_least`: of some joints the number fitted is not stated."""
+
+    aircraft: str
+    joints: int
+    fasteners: int
+    at_least: bool
+    broken: int
+    departures: int
+
+
 class FleetFasteners(Struct, frozen=True):
-    """The answer to `fasteners` alone: aircraft, joints, fasteners, broken, departures."""
+    """The answer to `fasteners` alone."""
 
     on: date
     complete: bool
     unread: tuple[str, ...]
-    rows: tuple[tuple[str, int, int, int, int], ...]
+    rows: tuple[FleetRow, ...]
 
 
 def view_fleet_fasteners(ledger: Ledger, day: date, unread: tuple[str, ...]) -> FleetFasteners:
@@ -134,10 +146,11 @@ def view_fleet_fasteners(ledger: Ledger, day: date, unread: tuple[str, ...]) -> 
         joints = fit_joints(ledger, name)[0].values()
         lots = [lot for fitted in joints for lot in fitted.lots]
         rows.append(
-            (
+            FleetRow(
                 name,
                 len(joints),
                 sum(lot.count or 0 for lot in lots),
+                any(lot.count is None for lot in lots),
                 sum(fitted.broken for fitted in joints),
                 sum(lot.since is not None for lot in lots),
             )
@@ -255,6 +268,7 @@ class ThreadView(Struct, frozen=True):
     published: Figure | None
     rubbing: Rubbing | None
     by_friction: float | None
+    limit: Strength | None
     setting: float | None
 
 
@@ -286,6 +300,7 @@ def view_thread(wish: ThreadWish) -> ThreadView:
         published_torque(thread),
         rubbing,
         by_friction,
+        find_strength(wish.material, float(thread.diameter)),
         setting,
     )
 

@@ -152,10 +152,10 @@ def _why_not(screw: Screw) -> str | None:
         return f"{OWNER_MEASURED}: {what}"
     if thread is None:
         return "not computed: the thread is not stated"
-    if screw.into is None:
-        return "not computed: what it is turned into is not stated"
     if thread.system == "inch":
         return "not computed: the proof stresses in the table are those of metric screws"
+    if screw.into is None:
+        return "not computed: what it is turned into is not stated"
     return None
 
 
