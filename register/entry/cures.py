@@ -65,12 +65,7 @@ def plan_cure(clerk: Clerk, subject: str, words: CureWords, stamp: Stamp) -> Pla
     Times that are not typed are those of the last cure with this adhesive at this temperature;
     they are never computed for another one.
     """
-    if words.mixed is not None and stamp.at is not None:
-        raise RegisterError(
-            "--mixed and --at say the same", mend="give --mixed alone", code="usage"
-        )
-    at = words.mixed if words.mixed is not None else stamp.at
-    draft = Draft(clerk, replace(stamp, at=at), takes_time=True)
+    draft = Draft(clerk, _stamp_of(words, stamp), takes_time=True)
     where = find_subject(clerk, subject)
     adhesive = (words.adhesive or "").strip()
     if not adhesive:
@@ -101,6 +96,17 @@ def plan_cure(clerk: Clerk, subject: str, words: CureWords, stamp: Stamp) -> Pla
     draft.touch(where, *(("aircraft", host) for host in _hosts(clerk, where)))
     _say(draft, where, text or place or adhesive, times)
     return draft.plan(f"Start a cure on {where[1]}: {text or adhesive}")
+
+
+def _stamp_of(words: CureWords, stamp: Stamp) -> Stamp:
+    """The stamp with the time of mixing."""
+    if words.mixed is None:
+        return stamp
+    if stamp.at is not None:
+        raise RegisterError(
+            "--mixed and --at say the same", mend="give --mixed alone", code="usage"
+        )
+    return replace(stamp, at=words.mixed)
 
 
 def _hosts(clerk: Clerk, where: Subject) -> tuple[str, ...]:

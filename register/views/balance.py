@@ -143,18 +143,8 @@ def view_balance(
     faults = find_faults(weights, layout) if last is not None else ()
     load, no_mass = _load_of(last, layout, faults)
     looks = _looks(load, layout, changes) if layout is not None and load is not None else ()
-    is_weighed = last is not None
-    sides = tuple(
-        Side(name, _lines(item, layout, weighed=is_weighed and name == "now"))
-        for name, item in looks
-        if layout is not None
-    )
+    sides = _sides(looks, layout, is_weighed=last is not None)
     where = [*_ballast_places(layout), *places]
-    needs = (
-        list_ballast(looks[-1][1], layout, where, weighed=is_weighed and len(looks) == 1)
-        if layout is not None and looks
-        else ()
-    )
     file = ledger.records.aircraft[aircraft]
     return BalanceView(
         day,
@@ -170,7 +160,7 @@ def view_balance(
         faults,
         sides,
         _classes(weighings, layout, sides),
-        needs,
+        _needs(looks, layout, where, is_weighed=last is not None),
         tuple(name for name, _ in where),
         _drift(weighings, layout),
         tuple(_since(ledger, aircraft, last)) if last is not None else (),
@@ -203,6 +193,31 @@ def _looks(load: Load, layout: Balance, changes: Sequence[Change]) -> tuple[tupl
         sheet = apply_changes(base.sheet, changes)
         found.append(("with the change", replace(base, sheet=sheet)))
     return tuple(found)
+
+
+def _sides(
+    looks: tuple[tuple[str, Load], ...], layout: Balance | None, *, is_weighed: bool
+) -> tuple[Side, ...]:
+    if layout is None:
+        return ()
+    return tuple(
+        Side(name, _lines(load, layout, weighed=is_weighed and name == "now"))
+        for name, load in looks
+    )
+
+
+def _needs(
+    looks: tuple[tuple[str, Load], ...],
+    layout: Balance | None,
+    where: Sequence[tuple[str, Fraction]],
+    *,
+    is_weighed: bool,
+) -> tuple[BallastNeed, ...]:
+    """Ballast for the last look: what is tried, else what is finished, else what is now."""
+    if layout is None or not looks:
+        return ()
+    weighed = is_weighed and len(looks) == 1
+    return list_ballast(looks[-1][1], layout, where, weighed=weighed)
 
 
 def _lines(load: Load, layout: Balance, *, weighed: bool) -> tuple[StateLine, ...]:
