@@ -15,7 +15,7 @@ from msgspec import Struct
 from register.records.fields import Fields
 from register.records.lengths import read_length, read_positive
 from register.records.units import MASS_UNITS, read_quantity
-from register.records.values import ZERO, Basis, format_amount
+from register.records.values import UNSTATED, ZERO, Basis, format_amount
 from register.text.nodes import Scalar
 from register.trouble import Place
 
@@ -25,7 +25,7 @@ MASS_KINDS: tuple[MassKind, ...] = ("dry", "with-fuel", "take-off")
 #: The state of the tanks to which the limits of the centre of gravity belong.
 LIMIT_TANKS = ("empty", "full", "any", "not-stated")
 _KEYS = (
-    "datum", "arms", "tracks", "mean_chord", "limits", "lateral_limit", "lateral_basis",
+    "datum", "arms", "tracks", "mean_chord", "limits", "lateral_limit",
     "attitude", "tank", "masses", "items", "items_whole", "ballast", "heaviest",
 )  # fmt: skip
 
@@ -210,16 +210,11 @@ def _read_lateral(fields: Fields) -> tuple[Decimal | None, Basis]:
     node = fields.raw("lateral_limit")
     if node is None or isinstance(node, Scalar):
         limit = read_length(fields, "lateral_limit")
-        return limit, _named_basis(fields, "lateral_basis")
+        return limit, UNSTATED
     inner = fields.mapping("lateral_limit")
     if inner is None:
-        return None, Basis("unknown")
+        return None, UNSTATED
     return read_length(inner, "limit"), inner.basis()
-
-
-def _named_basis(fields: Fields, key: str) -> Basis:
-    node = fields.raw(key)
-    return Basis("owner", node.text) if isinstance(node, Scalar) else Basis("unknown")
 
 
 def _read_tank(fields: Fields) -> Tank | None:
