@@ -42,6 +42,9 @@ COMMON: dict[str, Rule] = {
     "seq": CODE,
 }
 _SPOT = Keys({"along": CODE, "along_from": TEXT, "across": CODE, "across_from": TEXT})
+_CURE_WANTED = Keys(
+    {"adhesive": TEXT, "handling_minutes": CODE, "full_minutes": CODE, "basis": BASIS}
+)
 _DRAWS = Listed(Keys({"item": CODE, "count": CODE}))
 
 EVENTS: dict[str, dict[str, Rule]] = {
@@ -68,7 +71,16 @@ EVENTS: dict[str, dict[str, Rule]] = {
         "result": CODE,
         "readings": Listed(MEASURED),
     },
-    "reading": {"subject": REF, "snag": EVENT, "name": CODE, "value": CODE, "unit": CODE},
+    "reading": {
+        "subject": REF,
+        "snag": EVENT,
+        "name": CODE,
+        "value": CODE,
+        "unit": CODE,
+        "temperature": CODE,
+        "ambient": CODE,
+        "begins": CODE,
+    },
     "snag": {
         "aircraft": REF,
         "part": REF,
@@ -87,6 +99,7 @@ EVENTS: dict[str, dict[str, Rule]] = {
         "mode": CODE,
         "mechanism": CODE,
         "circumstance": CODE,
+        "cure": _CURE_WANTED,
     },
     "severity": {"snag": EVENT, "severity": CODE, "reason": TEXT, "seen": Listed(EVENT)},
     "deferral": {
@@ -128,7 +141,7 @@ EVENTS: dict[str, dict[str, Rule]] = {
     },
     "weighing": {
         "aircraft": REF,
-        "weights": Listed(Keys({"point": CODE, "reading": CODE, "tare": CODE})),
+        "weights": Listed(Keys({"point": CODE, "reading": CODE, "tare": CODE, "as_read": CODE})),
         "tanks": CODE,
         "fuel": CODE,
         "attitude": CODE,
@@ -166,6 +179,7 @@ EVENTS: dict[str, dict[str, Rule]] = {
         "at": CODE,
         "hand": CODE,
         "waits_for": Listed(EVENT),
+        "cure": _CURE_WANTED,
         "minutes": CODE,
         "state": CODE,
         "job": EVENT,
