@@ -1,19 +1,29 @@
 """The damage of an aircraft as one picture: from above, from the left, and a legend.
 
-Self-contained SVG: no script, no font, nothing fetched. Drawn 390 units wide, which is a
-telephone held upright, and at most as high as an A4 page of that width asks for where the
-marks are few. Its colours follow the reader's light or dark setting and are dark on white
-in print. Numbers and shapes carry the meaning; colour only helps.
+Self-contained SVG: no script, no font, nothing fetched. On a screen it is one column of 390
+units, which is a telephone held upright; in print the same blocks flow into as many columns
+as fill one A4 page. Its colours follow the reader's light or dark setting and are dark on
+white in print. Numbers and shapes carry the meaning; colour only helps.
 """
 
 from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
 
 from msgspec import Struct
 
 from register.pages.markup import clean_markup, wrap_widths
 from register.pages.placing import Badge, Frame, place_badges
 from register.records.polygons import Box, Point, Polygon
-from register.views.damage import DamageView, Drawing, tell_age, tell_place, tell_size
+from register.views.damage import (
+    DamageView,
+    Drawing,
+    ZoneMarks,
+    tell_age,
+    tell_place,
+    tell_size,
+)
 from register.workshop.damage import Mark
 
 WIDTH = 390.0
@@ -21,6 +31,8 @@ MARGIN = 14.0
 #: Room round a view for badges.
 _ROUND = 26.0
 MOST_HIGH = 400.0
+#: An A4 page less its margins, 186 by 272 mm, in units of 0.31 mm.
+PAGE_WIDTH, PAGE_HEIGHT = 600.0, 877.0
 RADIUS = 9.5
 _DOT = 2.6
 #: An ordinary letter of a wide sans-serif takes three fifths of an em; so many fit on a line.
@@ -50,11 +62,17 @@ text,.w,.h,.z{fill:#eef2f5}.f{fill:#b4bec8}.b{fill:#2b343d;stroke:#aab6c2}.o,.c{
 .p{fill:#ff8a80;stroke:#12161a}.r{stroke:#ff8a80}.s{fill:#ff8a80;stroke:#ff8a80}\
 .n{fill:#12161a;stroke:#eef2f5}.k{fill:#eef2f5}.g{fill:#ff8a80;stroke:#ff8a80}.kg{fill:#12161a}}
 @page{size:A4 portrait;margin:12mm}
-@media print{svg{width:186mm;max-height:272mm;background:#ffffff}.bg{fill:#ffffff}\
+@media print{svg{width:186mm;height:272mm;overflow:visible;background:#ffffff}.phone{display:none}\
+.paper{display:inline}.bg{fill:#ffffff}\
 text,.w,.h,.z{fill:#000000}.f{fill:#333333}.b{fill:#eef1f4;stroke:#000000}.o,.c{stroke:#555555}\
 .l{stroke:#000000}.p{fill:#b3121d;stroke:#ffffff}.r{stroke:#b3121d}.s{fill:#b3121d;stroke:#b3121d}\
 .n{fill:#ffffff;stroke:#000000}.k{fill:#000000}.g{fill:#b3121d;stroke:#b3121d}.kg{fill:#ffffff}}
 """
+_MEANING = (
+    "Dot: where it is, its size to scale where it shows. Dashed ring: only the zone or one "
+    "measure is known. Square number: grounding, or not yet rated. Drawn from what was written "
+    "down; look at the aircraft."
+)
 
 
 class _Sheet:
@@ -74,6 +92,9 @@ class _Sheet:
         self.add(
             f'<text class="{style}" x="{x:.1f}" y="{y:.1f}"{place}>{clean_markup(words)}</text>'
         )
+
+
+_Block = Callable[[_Sheet], None]
 
 
 class _Scale(Struct, frozen=True):
@@ -96,23 +117,91 @@ def draw_damage(view: DamageView) -> str:
     From above the nose points left, so that both views share one scale along the aircraft;
     the left wing is then the lower one.
     """
+    blocks = _blocks(view)
     sheet = _Sheet()
-    _head(sheet, view)
-    if view.drawing is not None:
-        _views(sheet, view, view.drawing)
-    _legend(sheet, view)
+    for block in blocks:
+        block(sheet)
     high = sheet.y + MARGIN
     title = clean_markup(f"Damage and finish of {view.title}, {view.on.isoformat()}")
     told = clean_markup(f"{len(view.marks)} numbered marks, seen from above and from the left")
-    return (
-        '<?xml version="1.0" encoding="UTF-8"?>\n'
+    parts = [
+        '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:.0f} {high:.0f}" '
-        'role="img" aria-labelledby="t d">\n'
-        f'<title id="t">{title}</title>\n<desc id="d">{told}</desc>\n<style>{_STYLE}</style>\n'
-        f'<rect class="bg" width="{WIDTH:.0f}" height="{high:.0f}" fill="#ffffff"/>\n'
-        + "\n".join(sheet.parts)
-        + "\n</svg>\n"
-    )
+        'preserveAspectRatio="xMidYMin meet" role="img" aria-labelledby="t d">',
+        f'<title id="t">{title}</title>',
+        f'<desc id="d">{told}</desc>',
+        f"<style>{_STYLE}</style>",
+        f'<rect class="bg" width="{WIDTH:.0f}" height="{high:.0f}" fill="#ffffff"/>',
+        '<g class="phone">',
+        *sheet.parts,
+        "</g>",
+        *_paper(blocks, high),
+        "</svg>",
+    ]
+    return "\n".join(parts) + "\n"
+
+
+def _blocks(view: DamageView) -> list[_Block]:
+    """What is drawn, top down, in pieces that are not torn apart."""
+    blocks: list[_Block] = [partial(_top, view=view)]
+    if not view.marks:
+        blocks.append(_nothing)
+    for zone in view.zones:
+        for n, mark in enumerate(zone.marks):
+            blocks.append(partial(_entry, mark=mark, zone=None if n else zone))
+    return [*blocks, _note]
+
+
+def _paper(blocks: list[_Block], high: float) -> list[str]:
+    """The same blocks in columns over an A4 page; shown in print alone.
+
+    The page is PAGE_WIDTH by PAGE_HEIGHT units. In print the picture is as high as the page,
+    however high it is on a screen: the group is scaled by that.
+    """
+    drawn: list[tuple[float, list[str]]] = []
+    for block in blocks:
+        sheet = _Sheet()
+        block(sheet)
+        drawn.append((sheet.y - MARGIN, sheet.parts))
+    columns = 1
+    while (placed := _flow([tall for tall, _ in drawn], columns)) is None:
+        columns += 1
+    scale = PAGE_WIDTH / columns / WIDTH
+    # Where the page is wider than the picture, its width sets the size of a unit.
+    unit = max(high / PAGE_HEIGHT, WIDTH / PAGE_WIDTH)
+    left = WIDTH / 2 - unit * PAGE_WIDTH / 2
+    parts = [
+        f'<g class="paper" display="none" transform="translate({left:.2f} 0) scale({unit:.4f})">'
+    ]
+    for (column, y), (_, block_parts) in zip(placed, drawn, strict=True):
+        x = column * PAGE_WIDTH / columns
+        parts.append(f'<g transform="translate({x:.2f} {y * scale:.2f}) scale({scale:.4f})">')
+        parts.extend(block_parts)
+        parts.append("</g>")
+    return [*parts, "</g>"]
+
+
+def _flow(heights: list[float], columns: int) -> list[tuple[int, float]] | None:
+    """Column and height of each block, in order; None where they do not fit."""
+    room = PAGE_HEIGHT / (PAGE_WIDTH / columns / WIDTH) - 2 * MARGIN
+    column, y = 0, 0.0
+    placed = []
+    for tall in heights:
+        if y + tall > room and y > 0:
+            column, y = column + 1, 0.0
+        # A block taller than a whole column asks for more and narrower ones.
+        if column >= columns or tall > room:
+            return None
+        placed.append((column, y))
+        y += tall
+    return placed
+
+
+def _top(sheet: _Sheet, view: DamageView) -> None:
+    _head(sheet, view)
+    if view.drawing is not None:
+        _views(sheet, view, view.drawing)
+    sheet.y += 12
 
 
 def _head(sheet: _Sheet, view: DamageView) -> None:
@@ -243,36 +332,37 @@ def _bar(sheet: _Sheet, per_mm: float) -> None:
     sheet.y = y + 8
 
 
-def _legend(sheet: _Sheet, view: DamageView) -> None:
+def _nothing(sheet: _Sheet) -> None:
     sheet.y += 12
-    if not view.marks:
-        sheet.y += 12
-        sheet.text(MARGIN, sheet.y, "no damage is recorded", "w")
-    for zone in view.zones:
-        head = zone.zone.title if zone.zone is not None else zone.name or "no zone named"
-        if zone.zone is not None and zone.zone.number:
-            head = f"{zone.zone.number}  {head}"
-        sheet.y += 16
-        for line in wrap_widths(head, _WHOLE / (14 * _EM), 1):
-            sheet.text(MARGIN, sheet.y, line, "z")
-        sheet.y += 8
-        for mark in zone.marks:
-            _entry(sheet, mark)
+    sheet.text(MARGIN, sheet.y, "no damage is recorded", "w")
+
+
+def _note(sheet: _Sheet) -> None:
+    """What the signs mean."""
     sheet.y += 14
-    for line in wrap_widths(
-        "Dot: where it is, its size to scale where it shows. Dashed ring: only the zone or one "
-        "measure is known. Square number: grounding, or not yet rated. Drawn from what was "
-        "written down; look at the aircraft.",
-        _WHOLE / _FINE,
-        6,
-    ):
+    for line in wrap_widths(_MEANING, _WHOLE / _FINE, 6):
         sheet.text(MARGIN, sheet.y, line, "f")
         sheet.y += 14.5
     sheet.y -= 8
 
 
-def _entry(sheet: _Sheet, mark: Mark) -> None:
-    """One mark of the legend: its words, where and how large, how to touch it up."""
+def _zone_head(sheet: _Sheet, zone: ZoneMarks) -> None:
+    head = zone.zone.title if zone.zone is not None else zone.name or "no zone named"
+    if zone.zone is not None and zone.zone.number:
+        head = f"{zone.zone.number}  {head}"
+    sheet.y += 16
+    for line in wrap_widths(head, _WHOLE / (14 * _EM), 1):
+        sheet.text(MARGIN, sheet.y, line, "z")
+    sheet.y += 8
+
+
+def _entry(sheet: _Sheet, mark: Mark, zone: ZoneMarks | None) -> None:
+    """One mark of the legend: its words, where and how large, how to touch it up.
+
+    The first of a zone stands under the zone's name.
+    """
+    if zone is not None:
+        _zone_head(sheet, zone)
     state = mark.state
     _badge(sheet, mark, (MARGIN + RADIUS, sheet.y + 9))
     rated = state.severity.replace("-", " ") if state.is_open else "mended"

@@ -16,7 +16,7 @@ from workshop_room.drawn_fleet import make_drawn_fleet
 
 from fleets import run
 from register.desk import open_fleet
-from register.pages.damage_svg import RADIUS, WIDTH, draw_damage
+from register.pages.damage_svg import PAGE_HEIGHT, PAGE_WIDTH, RADIUS, WIDTH, draw_damage
 from register.pages.damage_text import draw_rows
 from register.pages.markup import clean_markup, widths_of, wrap_widths
 from register.views.damage import DamageView, view_damage
@@ -57,6 +57,17 @@ def picture(fleet: Path) -> ET.Element:
     return ET.fromstring(draw_damage(view_of(fleet)))  # noqa: S314 - our own output
 
 
+@pytest.fixture(scope="module")
+def column(picture: ET.Element) -> ET.Element:
+    """What a screen shows: everything in one column."""
+    return group_of(picture, "phone")
+
+
+def group_of(picture: ET.Element, name: str) -> ET.Element:
+    (found,) = (item for item in picture.iter(f"{NAME}g") if item.get("class") == name)
+    return found
+
+
 def number(element: ET.Element, name: str) -> float:
     return float(element.attrib[name])
 
@@ -80,9 +91,9 @@ def badges(picture: ET.Element) -> list[tuple[float, float]]:
 
 
 def test_every_mark_has_its_badges_and_none_lies_on_another(
-    picture: ET.Element, fleet: Path
+    column: ET.Element, fleet: Path
 ) -> None:
-    found = badges(picture)
+    found = badges(column)
     marks = view_of(fleet).marks
     assert len(marks) == 15
     placed = sum(mark.where is not None for mark in marks)
@@ -91,24 +102,24 @@ def test_every_mark_has_its_badges_and_none_lies_on_another(
         assert all(math.dist(one, other) >= 2 * RADIUS - 0.2 for other in found[n + 1 :])
 
 
-def test_everything_lies_on_the_page(picture: ET.Element) -> None:
+def test_everything_lies_on_the_page(picture: ET.Element, column: ET.Element) -> None:
     _, _, wide, high = (float(word) for word in picture.attrib["viewBox"].split())
     assert wide == WIDTH
-    for x, y in badges(picture):
+    for x, y in badges(column):
         assert RADIUS <= x <= wide - RADIUS
         assert RADIUS <= y <= high - RADIUS
-    for shape in picture.iter(f"{NAME}polygon"):
+    for shape in column.iter(f"{NAME}polygon"):
         for pair in shape.attrib["points"].split():
             x, y = (float(word) for word in pair.split(","))
             assert 0 <= x <= wide
             assert 0 <= y <= high
 
 
-def test_no_line_of_words_runs_over_the_edge(picture: ET.Element) -> None:
+def test_no_line_of_words_runs_over_the_edge(column: ET.Element) -> None:
     """Measured with the letters of a real font: Pillow's own, a little narrower than most."""
     sizes = {"h": 18, "z": 13, "f": 12, "w": 13, "k": 12, "kg": 12}
     seen = 0
-    for line in picture.iter(f"{NAME}text"):
+    for line in column.iter(f"{NAME}text"):
         style = line.attrib["class"]
         font = ImageFont.load_default(sizes[style])
         width = font.getlength(line.text or "")
@@ -129,12 +140,39 @@ def test_it_is_complete_in_itself_and_follows_light_and_dark(fleet: Path) -> Non
         assert words in text
 
 
-def test_the_legend_names_every_mark(picture: ET.Element, fleet: Path) -> None:
-    text = " ".join(line.text or "" for line in picture.iter(f"{NAME}text"))
+@pytest.mark.parametrize("name", ["phone", "paper"])
+def test_the_legend_names_every_mark(picture: ET.Element, fleet: Path, name: str) -> None:
+    text = " ".join(line.text or "" for line in group_of(picture, name).iter(f"{NAME}text"))
     for mark in view_of(fleet).marks:
         assert mark.state.text[:20] in text
     for words in ("500 Left wing", "no zone named", "500 mm", "from the left"):
         assert words in text
+
+
+MOVED = re.compile(r"translate\(([-\d.]+) ([-\d.]+)\) scale\(([\d.]+)\)")
+
+
+def moved(element: ET.Element) -> tuple[float, float, float]:
+    found = MOVED.fullmatch(element.attrib["transform"])
+    assert found is not None
+    return float(found[1]), float(found[2]), float(found[3])
+
+
+def test_on_paper_every_block_lies_on_the_page_and_below_the_one_before(
+    picture: ET.Element,
+) -> None:
+    paper = group_of(picture, "paper")
+    assert paper.attrib["display"] == "none"
+    lowest: dict[float, float] = {}
+    for block in paper:
+        x, y, scale = moved(block)
+        lines = [number(line, "y") for line in block.iter(f"{NAME}text")]
+        top, bottom = y + (min(lines) - 13) * scale, y + max(lines) * scale
+        assert 0 <= x < PAGE_WIDTH
+        assert bottom <= PAGE_HEIGHT
+        assert top >= lowest.get(x, 0.0)
+        lowest[x] = bottom
+    assert len(lowest) > 1
 
 
 def test_hostile_words_stay_words(tmp_path: Path) -> None:
