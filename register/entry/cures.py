@@ -14,7 +14,8 @@ from register.entry.amounts import read_minutes
 from register.entry.clerk import Clerk, Plan, Stamp
 from register.entry.drafting import Draft, check_words
 from register.entry.kits import parse_basis, plain_basis
-from register.entry.subjects import find_position, find_subject, folder_of, hosts_of
+from register.entry.places import read_place
+from register.entry.subjects import find_subject, folder_of, hosts_of
 from register.findings.cures import moment_words
 from register.ledger.counters import Subject
 from register.records.bodies import Fix, Snag
@@ -186,7 +187,7 @@ def _read_where(draft: Draft, where: Subject, typed: str | None) -> str | None:
     check_words(typed, "where")
     if where[0] == "part":
         return "-".join(typed.lower().split())
-    return find_position(draft.clerk, where[1], typed)[0]
+    return read_place(draft.clerk, where[1], typed)
 
 
 def _find_held(clerk: Clerk, typed: str) -> Event:
