@@ -170,8 +170,7 @@ EVENTS: dict[str, dict[str, Rule]] = {
         "before": Listed(MEASURED),
         "after_work": Listed(MEASURED),
         "follows": EVENT,
-        "joint": CODE,
-        "fitted": Named(CODE),
+        "fastener": Named(CODE),
     },
     "job": {
         "aircraft": REF,
