@@ -191,7 +191,7 @@ def _snag_row(line: SnagLine, short: str) -> tuple[Words, ...]:
         meaning if state.is_open else "faint",  # type: ignore[arg-type]
     )
     words = state.text
-    where = state.part or state.position
+    where = state.part or state.position or getattr(state.event.body, "zone", None)
     if where:
         words += f" [{where}]"
     if state.repeat:

@@ -77,11 +77,14 @@ def _tell_reading(ledger: Ledger, body: bodies.Reading) -> str:
 def _tell_snag(_: Ledger, body: bodies.Snag) -> str:
     where = f" at {body.position}" if body.position else ""
     part = f" on {_name(body.part)}" if body.part else ""
+    where += f", {body.zone}" if body.zone else ""
+    size = f", {format_amount(body.size)} mm" if body.size is not None else ""
     joint = f"; {body.joint}" if body.joint else ""
     if body.joint and body.broken:
         joint += f", {body.broken} broken"
     rest = f", the rest {body.rest.replace('-', ' ')}" if body.rest else ""
-    return f"snag{part}{where}: {body.text}{joint}{rest} [{body.severity.replace('-', ' ')}]"
+    rated = body.severity.replace("-", " ")
+    return f"snag{part}{where}: {body.text}{size}{joint}{rest} [{rated}]"
 
 
 def _tell_severity(ledger: Ledger, body: bodies.Severity) -> str:

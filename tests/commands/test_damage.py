@@ -274,3 +274,9 @@ def test_the_picture_is_written_and_only_over_one_of_ours(fleet: Path) -> None:
     if os.getuid():
         (fleet / "locked").mkdir(mode=0o500)
         assert run("damage", "kestrel", "--svg", "locked/a.svg", fleet=fleet).exit_code == 3
+
+
+def test_zone_and_size_are_told_in_the_history_and_the_list(fleet: Path) -> None:
+    note(fleet, "chip", "--zone", "fin", "--size", "4", "-s", "c")
+    assert "snag, fin: chip, 4 mm [cosmetic]" in run("history", "kestrel", fleet=fleet).out
+    assert "chip [fin]" in run("snag", "kestrel", fleet=fleet).out
