@@ -12,6 +12,7 @@ from register.records.owner_bodies import ChangeOfOwner, UsageElsewhere
 from register.records.values import Ref
 from register.records.workshop_bodies import (
     Cure,
+    CureWanted,
     Draw,
     Job,
     Modification,
@@ -110,7 +111,8 @@ class Snag(Struct, frozen=True):
 
     `joint` and `broken` say which fasteners failed and how many, `rest` where the rest of one
     is. `spot` and `size` (millimetres) place damage on a zone; `finish` is its paint or colour.
-    `mode`, `mechanism` and `circumstance` say how it failed, and when.
+    `mode`, `mechanism` and `circumstance` say how it failed, and when. `cure` is what will have
+    to cure when it is mended.
     """
 
     aircraft: Ref | None
@@ -130,6 +132,7 @@ class Snag(Struct, frozen=True):
     mode: str | None = None
     mechanism: str | None = None
     circumstance: str | None = None
+    cure: CureWanted | None = None
 
 
 class Severity(Struct, frozen=True):

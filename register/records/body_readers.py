@@ -40,6 +40,7 @@ from register.records.values import counter_name
 from register.records.workshop_bodies import MENDINGS, RESTS
 from register.records.workshop_readers import (
     WORKSHOP_READERS,
+    read_cure_wanted,
     read_draws,
     read_measured,
     read_spot,
@@ -174,6 +175,7 @@ def _read_snag(fields: Fields) -> Snag:
         fields.text("mode"),
         fields.text("mechanism"),
         fields.text("circumstance"),
+        read_cure_wanted(fields),
     )
 
 

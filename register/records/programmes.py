@@ -125,6 +125,10 @@ class Task(Struct, frozen=True):
     overhaul: bool = False
     #: Something of it could not be read: it cannot be told when it is due.
     is_damaged: bool = False
+    #: For the workshop: where it is done, labour in minutes, and what it takes.
+    at: tuple[str, ...] = ()
+    minutes: Decimal | None = None
+    tools: tuple[str, ...] = ()
 
     def in_force(self, day: date) -> Terms:
         """The revision in force on a day."""
@@ -223,8 +227,11 @@ def _read_task(fields: Fields, programme: str) -> Task | None:
         fields.node.place,
         programme,
         fields.flag("overhaul"),
+        at=tuple(word.strip().lower() for word in fields.texts("at")),
+        minutes=fields.amount("minutes" if fields.has("minutes") else "labour_minutes"),
+        tools=fields.texts("tools"),
     )
-    fields.odd_keys(("labour_minutes", "tools", "who", "life"))
+    fields.odd_keys(("labour_minutes", "who", "life"))
     if fields.flag("life"):
         _refuse_windows(fields, task)
     wrong = sum(problem.level == "error" for problem in fields.problems) > before

@@ -108,10 +108,20 @@ class Modification(Struct, frozen=True):
     fastener: FastenerChange | None = None
 
 
+class CureWanted(Struct, frozen=True):
+    """Work that will need a cure: the maker's times in minutes from the mixing."""
+
+    adhesive: str
+    handling_minutes: Decimal | None
+    full_minutes: Decimal | None
+    basis: Basis
+
+
 class Job(Struct, frozen=True):
     """A piece of work to do; with `job` it says what became of an earlier one.
 
-    `waits_for` names other jobs, snags, cures or modifications by id. `minutes` is the labour.
+    `waits_for` names other jobs, snags, cures or modifications by id. `minutes` is the labour,
+    `cure` what will have to cure when it is done.
     """
 
     aircraft: Ref | None
@@ -123,6 +133,7 @@ class Job(Struct, frozen=True):
     state: str
     job: str | None
     other_hand_of: str | None
+    cure: CureWanted | None = None
 
 
 class Cure(Struct, frozen=True):

@@ -17,6 +17,7 @@ from register.records.workshop_bodies import (
     TANKS,
     WORK_STATES,
     Cure,
+    CureWanted,
     Draw,
     FastenerChange,
     Job,
@@ -171,7 +172,27 @@ def _read_job(fields: Fields) -> Job:
         fields.choice("state", JOB_STATES, "open") or "open",
         job,
         fields.event_id("other_hand_of"),
+        read_cure_wanted(fields),
     )
+
+
+def read_cure_wanted(fields: Fields) -> CureWanted | None:
+    """`cure: {adhesive, handling_minutes, full_minutes, basis}` of a job or snag."""
+    inner = fields.mapping("cure")
+    if inner is None:
+        return None
+    handling, full = inner.amount("handling_minutes"), inner.amount("full_minutes")
+    if handling is not None and full is not None and handling > full:
+        inner.report(
+            inner.place("handling_minutes"),
+            "number-wrong",
+            f"handling_minutes: {handling} is longer than full_minutes: {full}",
+            f"the shorter one comes first:  handling_minutes: {full}",
+        )
+        handling = full
+    wanted = CureWanted(inner.text("adhesive") or "", handling, full, inner.basis())
+    inner.odd_keys(())
+    return wanted
 
 
 def _read_cure(fields: Fields) -> Cure:
