@@ -131,9 +131,14 @@ def _side(screen: Screen, view: BalanceView, side: Side, before: Side | None) ->
     for line in side.lines:
         rows.append(_state_row(line))
         other = _same_state(before, line)
-        if other is not None:
-            rows.append(_difference_row(other, line))
+        difference = _difference_row(other, line) if other is not None else ()
+        if any(difference[1:]):
+            rows.append(difference)
     screen.table(columns, rows)
+    reasons = dict.fromkeys(line.state.why_not for line in side.lines if line.state.why_not)
+    for why in reasons:
+        names = [line.state.name for line in side.lines if line.state.why_not == why]
+        screen.line(f"{', '.join(names)}: {why}", 2, 2)
 
 
 def _state_row(line: StateLine) -> tuple[Words, ...]:
@@ -147,7 +152,7 @@ def _state_row(line: StateLine) -> tuple[Words, ...]:
         "cannot tell" if state.cg is None else str(rounded(state.cg, 1)),
         "" if state.percent is None else str(rounded(state.percent, 1)),
         side,
-        _verdict(line.verdict, state.why_not),
+        _verdict(line.verdict),
     )
 
 
@@ -171,7 +176,7 @@ def _difference_row(before: StateLine, after: StateLine) -> tuple[Words, ...]:
     )
 
 
-def _verdict(verdict: Verdict, why_not: str) -> Words:
+def _verdict(verdict: Verdict) -> Words:
     words: dict[str, tuple[str, Meaning]] = {
         "ahead": ("AHEAD", "attend"),
         "behind": ("BEHIND", "attend"),
@@ -181,10 +186,8 @@ def _verdict(verdict: Verdict, why_not: str) -> Words:
         "cannot-tell": ("CANNOT TELL", "unsure"),
     }
     mark = Span(*words[verdict.state])
-    if verdict.state == "cannot-tell":
-        return [mark, f" {why_not}"]
     if verdict.by is None:
-        return [mark, f" ({why_not})"] if why_not else mark
+        return mark
     if verdict.state == "inside":
         return [mark, f", {near_words(verdict.by)} mm from a limit"]
     limit = "the forward limit" if verdict.state == "ahead" else "the aft limit"
