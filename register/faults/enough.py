@@ -20,7 +20,6 @@ from register.faults.chances import (
     chi_square_below,
     chi_square_quantile,
 )
-from register.faults.extra import load_special
 
 EFFECT = 3.0
 """The effect that must not be missed more often than found: a threefold rate."""
@@ -93,19 +92,16 @@ def enough_for_two_rates(events: int, share: float) -> bool:
     )
 
 
+def power_of_unlike(events: int, units: int, ratio: float = EFFECT, level: float = 0.95) -> float:
+    """How often one of equally used units, at `ratio` times its sisters, is found as the odd one.
+
+    By its conditional test against all others together, at a level parted among the units, since
+    any of them might have been the odd one.
+    """
+    real = ratio / (ratio + units - 1)
+    return _power_given(events, 1 / units, real, 1 - (1 - level) / units)
+
+
 def enough_for_unlike(events: int, units: int) -> bool:
     """Whether one unit at three times its sisters' rate would be found more often than missed."""
-    return events > 0 and units > 1 and power_of_unlike(events, units) >= ENOUGH_POWER
-
-
-def power_of_unlike(events: int, units: int, ratio: float = EFFECT, level: float = 0.95) -> float:
-    """How often a chi-square test finds one of equally used units at `ratio` times its sisters.
-
-    By the noncentral chi-square (Cohen, Statistical Power Analysis, chapter 7; from memory).
-    """
-    special = load_special()
-    odd = ratio / (ratio + units - 1)
-    other = 1 / (ratio + units - 1)
-    far = events * units * ((odd - 1 / units) ** 2 + (units - 1) * (other - 1 / units) ** 2)
-    limit = special.chdtri(units - 1, 1 - level)
-    return float(1 - special.chndtr(limit, units - 1, far))
+    return all(power_of_unlike(more, units) >= ENOUGH_POWER for more in range(events, events + 3))

@@ -7,7 +7,7 @@ from types import ModuleType
 from register.trouble import Exit, RegisterError
 
 MEND = "uv tool install --force '.[figures]'"
-"""The line to type, in the folder tailsheaf was installed from (README names the other ways)."""
+"""The line to type, in the folder tailsheaf was installed from."""
 
 
 def load_special() -> ModuleType:
