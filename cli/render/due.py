@@ -6,6 +6,7 @@ from cli.render.marks import CAUTION, GROUNDS_MARK, day_words, note_unread, stat
 from cli.render.screen import Column, Screen, Span, Words
 from cli.render.shapes import forecast_shape, item_shape
 from cli.session import Session
+from register.standing.reasons import NOTICE
 from register.tasks.items import Item
 from register.views.changes import counter_words, left_phrase
 from register.views.due import DueLine, DueView
@@ -127,6 +128,11 @@ def _row(line: DueLine, width: int) -> tuple[Words, ...]:
 
 
 def _left(line: DueLine) -> str:
+    words = _left_words(line)
+    return f"notice: {words}" if line.item.task.on == NOTICE else words
+
+
+def _left_words(line: DueLine) -> str:
     item = line.item
     open_starts = [o for o in item.opened if o.state in ("due", "overdue", "soon")]
     if any(limit.state in ("overdue", "due") for limit in item.limits):

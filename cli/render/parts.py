@@ -118,6 +118,7 @@ def _screen(view: PartView) -> Screen:
     _counters(screen, view)
     _stays(screen, view)
     _life(screen, view)
+    _notices(screen, view)
     _readings(screen, view)
     screen.gap()
     screen.line(Span(f"{file.path}   everything: tailsheaf history {file.name}", "faint"))
@@ -199,6 +200,16 @@ def _life(screen: Screen, view: PartView) -> None:
     )
 
 
+def _notices(screen: Screen, view: PartView) -> None:
+    if not view.notices:
+        return
+    screen.gap()
+    screen.line(f"notices of its kit (notices {view.file.name})")
+    for name, stands, is_open in view.notices:
+        words: list[str | Span] = [Span(name, "strong" if is_open else "plain"), f": {stands}"]
+        screen.line([Span("OPEN", "attend"), " ", *words] if is_open else words, 1, 2)
+
+
 def _readings(screen: Screen, view: PartView) -> None:
     if not view.readings:
         return
@@ -249,6 +260,10 @@ def _shape(view: PartView) -> Shape:
         "life": [life_shape(line) for line in view.life],
         "life_state": view.life_state,
         "readings": [_reading_shape(line) for line in view.readings],
+        "notices": [
+            {"notice": name, "says": stands, "open": is_open}
+            for name, stands, is_open in view.notices
+        ],
     }
 
 

@@ -60,7 +60,20 @@ def find_list(tasks: dict[str, Task], typed: str) -> tuple[str, tuple[Task, ...]
 def find_task(clerk: Clerk, typed: str, tasks: dict[str, Task], whose: str) -> Task:
     """A task by an unambiguous beginning of its name, or the nearest names."""
     add = "" if tasks else f"tailsheaf aircraft {whose} --programme NAME   gives it tasks"
+    word = typed.strip().lower()
+    if word not in tasks and word in _notice_names(clerk):
+        raise RegisterError(
+            f"{word} is a notice, which is answered in words of its own",
+            mend=f'tailsheaf notices {word} {whose} --clear "…"   or --found, --repaired',
+            code="task-is-notice",
+        )
     return tasks[match_name(typed, tasks, f"task of {whose}", add=add)]
+
+
+def _notice_names(clerk: Clerk) -> set[str]:
+    records = clerk.ledger.records
+    shelves = (*records.kits.values(), *records.aircraft.values())
+    return {name for file in shelves for name in file.notices}
 
 
 def find_aims(clerk: Clerk, task: Task, subject: Subject, position: str | None) -> tuple[Aim, ...]:

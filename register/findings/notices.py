@@ -75,6 +75,13 @@ class NoticeState(Struct, frozen=True):
         return self.state in OPEN
 
     @property
+    def stands(self) -> str:
+        """The state and why, no word of it twice."""
+        if self.state in ("cannot-tell", "due-again", "not-applicable"):
+            return f"{self.state.replace('-', ' ')}: {self.says}"
+        return self.says
+
+    @property
     def subject(self) -> Subject:
         """What is asked."""
         return self.asked.subject

@@ -81,6 +81,9 @@ def _task_words(item: Item) -> str:
     """A task by the name that `why` and `done` take, and the part it is on."""
     if item.task.id == "life":
         return f"life of {item.subject[1]}"
+    if item.task.on == NOTICE:
+        on = f" on {item.subject[1]}" if item.subject[0] == "part" else ""
+        return f"notice {item.task.id}{on}"
     return item.task.id + (f" on {item.subject[1]}" if item.subject[0] == "part" else "")
 
 

@@ -8,6 +8,7 @@ from datetime import date
 from register.findings.notices import NoticeState, view_states
 from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
+from register.views.changes import limit_phrase
 
 _Key = tuple[str, str | None, Subject]
 
@@ -42,18 +43,23 @@ def _change(old: NoticeState | None, new: NoticeState) -> str | None:
     if old is None:
         if new.state == "not-applicable":
             return None
-        return f"{name}{where}: {_stands(new)}"
+        return f"{name}{where}: {new.stands}"
+    if len(new.looks) > len(old.looks):
+        return f"{name}: {_after_look(new)}"
     if old.state == new.state:
         moved = old.asked.hosts != new.asked.hosts
         if not moved or not (new.is_open or new.limits):
             return None
         return f"{name} is{where or ' on no aircraft'} now: {new.says}"
     was = old.state.replace("-", " ")
-    return f"{name}: was {was}, now {_stands(new)}"
+    return f"{name}: was {was}, now {new.stands}"
 
 
-def _stands(state: NoticeState) -> str:
-    """The state and why, no word of it twice."""
-    if state.state in ("not-looked-at", "found", "repaired", "not-repaired", "clear"):
-        return state.says
-    return f"{state.state.replace('-', ' ')}: {state.says}"
+def _after_look(new: NoticeState) -> str:
+    """What comes of a look: when it is asked again, or that it is closed or stays open."""
+    if new.state == "found":
+        return "open until repaired"
+    if new.is_open:
+        return new.stands
+    phrases = [found[1] for limit in new.limits if (found := limit_phrase(limit)) is not None]
+    return f"asked again: {' or '.join(phrases)}" if phrases else "closed"

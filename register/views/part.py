@@ -16,6 +16,7 @@ from register.records.events import Event
 from register.records.kinds import PART_KINDS
 from register.records.standing_files import PartFile
 from register.records.values import Basis, Known, Span
+from register.standing.asked import has_notices
 from register.tasks.life import view_life
 from register.tasks.limits import Limit, State
 
@@ -104,6 +105,8 @@ class PartView(Struct, frozen=True):
     life: tuple[LifeLine, ...]
     life_state: State | None
     readings: tuple[ReadingLine, ...]
+    #: What the notices of its kit ask it, by name of the notice; those that do not apply not.
+    notices: tuple[tuple[str, str, bool], ...] = ()
 
     @property
     def opening_known(self) -> Known | None:
@@ -154,7 +157,19 @@ def view_part(ledger: Ledger, name: str, day: date, unread: tuple[str, ...]) -> 
         _view_lives(ledger, name, day),
         life.state if life else None,
         tuple(_view_readings(ledger, name)),
+        tuple(_view_notices(ledger, name, day)),
     )
+
+
+def _view_notices(ledger: Ledger, name: str, day: date) -> Iterator[tuple[str, str, bool]]:
+    """Name, how it stands, and whether it is open."""
+    if not has_notices(ledger):
+        return
+    from register.findings.notices import view_states
+
+    for state in view_states(ledger, day):
+        if state.subject == ("part", name) and state.state != "not-applicable":
+            yield state.notice.name, state.stands, state.is_open
 
 
 def main_counter(ledger: Ledger, file: PartFile) -> str | None:

@@ -29,7 +29,7 @@ def view_why_notice(
     notice = states[0].notice
     steps: list[Step] = []
     for state in states:
-        words = f"{state.subject[1]}: {state.state.replace('-', ' ')} ({state.says})"
+        words = f"{state.subject[1]}: {state.stands}"
         steps.append(Step(words))
         steps.extend(step for step in state.steps if step not in steps)
     steps.append(Step(f"basis: {notice.basis.text}"))
