@@ -8,6 +8,7 @@ from msgspec.structs import replace
 
 from register.entry.clerk import Clerk, Plan, Stamp, When, Written
 from register.entry.dates import read_when, take_now
+from register.entry.gone import refuse_gone
 from register.entry.naming import match_name
 from register.ledger.counters import Subject
 from register.records.bodies import Flights
@@ -97,6 +98,7 @@ class Draft:
             after = self.chain
         stamp = replace(self.stamp, after=after) if after else self.stamp
         check_signs(kind, [body, stamp.note, stamp.by])
+        refuse_gone(self.clerk, kind, body, self.when)
         change, written = self.clerk.event_change(folder, kind, self.when, stamp, body)
         self.changes.append(change)
         self.written.append(written)

@@ -15,6 +15,7 @@ from register.ledger.settling import Settled, settle_events
 from register.records.bodies import Fix, Flights, Incident, Layup, MeterReading, Stage, TaskDone
 from register.records.events import Event
 from register.records.gathering import Records
+from register.records.owner_bodies import ChangeOfOwner
 from register.records.programmes import ProgrammeFile, Task
 from register.records.standing_files import AircraftFile, PartFile, PerFlight, Position
 from register.records.values import Ref, Span, format_amount
@@ -268,7 +269,17 @@ class Ledger:
                 elif stage == "laid-up":
                     stage = before_layup if before_layup != "laid-up" else "in-service"
                     by = event
+            elif isinstance(body, ChangeOfOwner) and body.way == "out":
+                stage, by = "sold", event
         return stage, by
+
+    def gone(self, subject: Subject) -> Event | None:
+        """The record by which an aircraft or part went to another owner, unless it came back."""
+        found: Event | None = None
+        for event in self.about(subject):
+            if isinstance(event.body, ChangeOfOwner):
+                found = event if event.body.way == "out" else None
+        return found
 
     # --- meters -------------------------------------------------------------
 

@@ -14,11 +14,12 @@ WAYS = ("out", "in")
 
 
 class ChangeOfOwner(Struct, frozen=True):
-    """An aircraft went to another owner (`out`) or came from one (`in`)."""
+    """An aircraft went to another owner (`out`) or came from one (`in`), with these parts."""
 
     aircraft: Ref | None
     way: str
     text: str
+    parts: tuple[Ref, ...] = ()
 
 
 class UsageElsewhere(Struct, frozen=True):

@@ -13,6 +13,7 @@ def read_change(fields: Fields) -> ChangeOfOwner:
         fields.ref("aircraft", required=True),
         fields.choice("way", WAYS, "out") or "out",
         fields.text("text") or "",
+        fields.refs("parts"),
     )
 
 
