@@ -17,7 +17,7 @@ from register.desk import answer_check, open_fleet
 MORE = {
     "papers/permit.yaml": 'title: "Permit"\ncovers: ["heron"]\nexpires: "2026-06-01"\n',
     "kits/grey-bird.yaml": 'title: "Grey bird"\npositions: {engine: {kind: "turbine"}}\n',
-    "stock.yaml": "screws: 12\n",
+    "stock.yaml": "items: {screws: 12}\n",
     "aircraft/heron/events/2026/05/2026-05-10-snag-s1aaaaaaaa.yaml": (
         'record: "snag"\nid: "s1aaaaaaaa"\nwhen: "2026-05-10"\naircraft: "heron"\n'
         'position: "engine"\ntext: "loose"\nseverity: "grounding"\n'
