@@ -9,7 +9,7 @@ import typer
 from cli.completion import complete_stock
 from cli.session import Session, current_session
 
-EXAMPLE = "Example: tailsheaf stock screw-m3x10-cap --put 20"
+EXAMPLE = "Example: tailsheaf stock nut-m4 --add --count 30 --wanted 10"
 
 
 def command(
