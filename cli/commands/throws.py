@@ -18,58 +18,66 @@ EXAMPLE = (
     "Example: tailsheaf throws heron aileron-left --what-if arm=16 horn=22 "
     "(records: tailsheaf throws heron aileron-left --up 18 --down 14 --measure chordal)"
 )
+Aircraft = Annotated[str, typer.Argument(help="Which aircraft.", autocompletion=complete_aircraft)]
+Surface = Annotated[str | None, typer.Argument(help="Which surface or linkage.")]
+Changes = Annotated[
+    list[str] | None, typer.Argument(help="More of --what-if.", metavar="[KEY=VALUE]...")
+]
 Value = Annotated[str | None, typer.Option(metavar="VALUE", help="Its throw: 12, 12mm or 12deg.")]
+Open = Annotated[
+    str | None,
+    typer.Option("--open", metavar="VALUE", help="Of a surface that moves one way."),
+]
+Measure = Annotated[
+    str | None,
+    typer.Option(help="How it was measured: chordal, perpendicular, arc or degrees."),
+]
+Rate = Annotated[str | None, typer.Option(help="Which rate: high, low …")]
+Chord = Annotated[
+    str | None,
+    typer.Option(metavar="MM", help="Hinge to where it was measured, if not the chord."),
+]
+SetUp = Annotated[bool, typer.Option("--set-up", help="This is the set-up that drift counts from.")]
+Reading = Annotated[
+    list[str] | None,
+    typer.Option(metavar="NAME=VALUE[UNIT]", help="Play or stiffness as measured there."),
+]
+WhatIfs = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--what-if",
+        metavar="KEY=VALUE",
+        help="Try arm, hole, horn, horn-offset, arm-angle, horn-angle, pivots, rod, end-1, "
+        "end-2 (turns out), low, mid or high.",
+    ),
+]
+ShiftTo = Annotated[
+    str | None,
+    typer.Option(metavar="WAY=VALUE", help="The turns that shift neutral: up=1.5, down=2deg."),
+]
+Speed = Annotated[
+    str | None,
+    typer.Option(metavar="SPEED", help="Estimate hinge moments there: 60 (m/s), 216km/h."),
+]
 
 
 def command(
-    aircraft: Annotated[
-        str, typer.Argument(help="Which aircraft.", autocompletion=complete_aircraft)
-    ],
-    surface: Annotated[str | None, typer.Argument(help="Which surface or linkage.")] = None,
-    changes: Annotated[
-        list[str] | None, typer.Argument(help="More of --what-if.", metavar="[KEY=VALUE]...")
-    ] = None,
+    aircraft: Aircraft,
+    surface: Surface = None,
+    changes: Changes = None,
     up: Value = None,
     down: Value = None,
     left: Value = None,
     right: Value = None,
-    open_: Annotated[
-        str | None,
-        typer.Option("--open", metavar="VALUE", help="Of a surface that moves one way."),
-    ] = None,
-    measure: Annotated[
-        str | None,
-        typer.Option(help="How it was measured: chordal, perpendicular, arc or degrees."),
-    ] = None,
-    rate: Annotated[str | None, typer.Option(help="Which rate: high, low …")] = None,
-    chord: Annotated[
-        str | None,
-        typer.Option(metavar="MM", help="Hinge to where it was measured, if not the chord."),
-    ] = None,
-    set_up: Annotated[
-        bool, typer.Option("--set-up", help="This is the set-up that drift counts from.")
-    ] = False,
-    reading: Annotated[
-        list[str] | None,
-        typer.Option(metavar="NAME=VALUE[UNIT]", help="Play or stiffness as measured there."),
-    ] = None,
-    what_if: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--what-if",
-            metavar="KEY=VALUE",
-            help="Try arm, hole, horn, horn-offset, arm-angle, horn-angle, pivots, rod, end-1, "
-            "end-2 (turns out), low, mid or high.",
-        ),
-    ] = None,
-    shift: Annotated[
-        str | None,
-        typer.Option(metavar="WAY=VALUE", help="The turns that shift neutral: up=1.5, down=2deg."),
-    ] = None,
-    speed: Annotated[
-        str | None,
-        typer.Option(metavar="SPEED", help="Estimate hinge moments there: 60 (m/s), 216km/h."),
-    ] = None,
+    open_: Open = None,
+    measure: Measure = None,
+    rate: Rate = None,
+    chord: Chord = None,
+    set_up: SetUp = False,
+    reading: Reading = None,
+    what_if: WhatIfs = None,
+    shift: ShiftTo = None,
+    speed: Speed = None,
     at: At = None,
     after: After = None,
     by: By = None,
@@ -91,17 +99,17 @@ def command(
             code="usage",
         )
     wish = ThrowsWish(ways, measure, rate, chord, set_up, tuple(reading or ()))
-    if ways or reading or set_up or measure or chord:
-        if tried or shift or speed:
-            raise RegisterError(
-                "throws are recorded, and what is tried is not",
-                mend="record the throws first, then ask",
-                code="usage",
-            )
-        stamp = stamp_of(at, after, by, note, source)
-        session.record(plan_throws(session.clerk(), aircraft, surface, wish, stamp))
+    if not (ways or reading or set_up or measure or chord):
+        _show(session, aircraft, ThrowsQuestion(surface, rate, tried, shift, speed))
         return
-    _show(session, aircraft, ThrowsQuestion(surface, rate, tried, shift, speed))
+    if tried or shift or speed:
+        raise RegisterError(
+            "throws are recorded, and what is tried is not",
+            mend="record the throws first, then ask",
+            code="usage",
+        )
+    stamp = stamp_of(at, after, by, note, source)
+    session.record(plan_throws(session.clerk(), aircraft, surface, wish, stamp))
 
 
 def _show(session: Session, aircraft: str, asked: ThrowsQuestion) -> None:

@@ -239,7 +239,7 @@ def _rate(screen: Screen, rate: RateLines) -> None:
         Column("degrees", right=True),
     )
     screen.table(columns, [_long_row(rate, line) for line in rate.lines], indent=1)
-    sheets = (("now", rate.latest), ("set up", rate.set_up), ("other side", rate.other))
+    sheets = (("now", rate.latest), ("set up", rate.set_up), ("side", rate.other))
     told = [
         f"{name} {sheet.event.moment.day} ({sheet.event.id[:6]})"
         for name, sheet in sheets

@@ -157,6 +157,7 @@ def test_a_short_linkage_from_a_rod_threaded_at_its_ends() -> None:
     """
     _, linkage = build("", "rod: {thread: M3, blank: {length: 50, threaded: [12, 12]}}")
     shortest = shortest_cut(linkage.rod)
+    assert shortest is not None
     assert shortest == pytest.approx(50 - 12 - 12 + 2 * 4.5)
     assert shortest > 20
     _, linkage = build("", "rod: {thread: M3, blank: {length: 50, threaded: [25, 25]}}")
