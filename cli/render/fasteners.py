@@ -95,7 +95,7 @@ def _render_aircraft(session: Session, view: FastenersView) -> None:
             f"no joint of {view.aircraft} is recorded yet; write them in its file or its kit:"
         )
         screen.line(Span("joints:", "command"), 2)
-        words = "  hatch: {zone: nose, thread: M3, length: 10, head: cap, count: 4, into: insert}"
+        words = "  hatch: {thread: M3, length: 10, head: cap, count: 4, into: insert}"
         screen.line(Span(words, "command"), 2)
     else:
         _joints(screen, view)
