@@ -154,6 +154,7 @@ EVENTS: dict[str, dict[str, Rule]] = {
         "throws": Named(CODE),
         "station": CODE,
         "sets_up": CODE,
+        "readings": Listed(MEASURED),
     },
     "modification": {
         "aircraft": REF,
@@ -363,7 +364,8 @@ SECTIONS: dict[str, Rule] = {
         _deep(
             "surface", "servo", "arm", "horn", "radius", "hole", "holes", "side", "angle",
             "at_pulse", "offset", "pivots", "rod", "pin_to_pin", "cut", "thread", "threaded",
-            "hands", "engagement", "ends", "forked", "least_engagement", "blank", "length",
+            "hands", "engagement", "fittings", "ends", "forked", "turn_steps", "least_engagement",
+            "blank", "length",
             "manual_rod", "means", "travel", "degrees_per_us", "low", "mid", "high", "torque",
             "at_volts", "servo_on", "servo_sits", "open", "closed", "title", *_BASIS_KEYS,
             named=("holes",),
