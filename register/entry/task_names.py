@@ -72,8 +72,8 @@ def find_task(clerk: Clerk, typed: str, tasks: dict[str, Task], whose: str) -> T
 
 def _notice_names(clerk: Clerk) -> set[str]:
     records = clerk.ledger.records
-    shelves = (*records.kits.values(), *records.aircraft.values())
-    return {name for file in shelves for name in file.notices}
+    names = {name for file in records.kits.values() for name in file.notices}
+    return names | {name for file in records.aircraft.values() for name in file.notices}
 
 
 def find_aims(clerk: Clerk, task: Task, subject: Subject, position: str | None) -> tuple[Aim, ...]:

@@ -14,16 +14,13 @@ from weakref import WeakKeyDictionary
 
 from msgspec import Struct
 
-from register.findings.applying import Asked, Scope, ever_in, find_asked
-from register.findings.departures import fold_departures
-from register.findings.snags import fold_snags
+from register.findings.applying import Asked, Scope, find_asked
+from register.findings.looks import Look, list_answers, raised_looks
 from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
-from register.records.events import Event
 from register.records.notices import Notice
 from register.records.programmes import CounterInterval, Start, Task, Terms
 from register.records.values import ZERO
-from register.records.workshop_bodies import Modification, NoticeAnswer
 from register.tasks.calendar import CalendarPoint
 from register.tasks.intervals import CalendarDue, CounterDue, SideDue
 from register.tasks.items import Item
@@ -45,16 +42,6 @@ State = Literal[
 OPEN: tuple[State, ...] = ("cannot-tell", "found", "not-looked-at", "due-again", "not-repaired")
 #: Marks the items that come from a notice, and the start that opens them.
 ON_NOTICE = "notice"
-
-
-class Look(Struct, frozen=True):
-    """One answer, or what stands for one: the record the notice was raised from, or its fix."""
-
-    event: Event
-    result: str
-    text: str
-    lot: str | None
-    key: str
 
 
 class NoticeState(Struct, frozen=True):
@@ -139,73 +126,16 @@ def _own_notices(ledger: Ledger, aircraft: str) -> Iterator[Notice]:
 
 
 def _view_all(ledger: Ledger, day: date) -> Iterator[NoticeState]:
-    answers = _answers(ledger)
+    answers = list_answers(ledger)
     for notice, scope in list_notices(ledger):
         if notice.is_trap:
             continue
         rows = list(find_asked(ledger, notice, scope))
-        raised = _raised_looks(ledger, notice, rows)
+        raised = raised_looks(ledger, notice, rows)
         for asked in rows:
             looks = [*answers.get((notice.name, asked.subject), ()), *raised.get(asked.subject, ())]
             looks.sort(key=lambda look: ledger.rank[look.event.id])
             yield _judge(ledger, notice, scope, asked, tuple(looks), day)
-
-
-def _answers(ledger: Ledger) -> dict[tuple[str, Subject], list[Look]]:
-    found: dict[tuple[str, Subject], list[Look]] = defaultdict(list)
-    for event in ledger.events:
-        body = event.body
-        if isinstance(body, NoticeAnswer):
-            subject = ledger.subject_of(body.subject)
-            if subject is not None:
-                look = Look(event, body.result, body.text, body.lot, "result")
-                found[body.notice, subject].append(look)
-    return found
-
-
-# --- what it was raised from --------------------------------------------------
-
-
-def _raised_looks(
-    ledger: Ledger, notice: Notice, rows: list[Asked]
-) -> dict[Subject, tuple[Look, ...]]:
-    """The record a notice was raised from answers for what it was found on."""
-    if notice.raised_from is None:
-        return {}
-    event = ledger.orders.events.get(notice.raised_from)
-    if event is None:
-        return {}
-    part, aircraft, looks = _origin(ledger, event)
-    rows = [row for row in rows if row.verdict.answer != "no"]
-    exact = [row for row in rows if row.subject in (("part", part), ("aircraft", aircraft))]
-    near = [row for row in rows if row.subject[0] == "part" and _was_in(ledger, row, aircraft)]
-    # Of a left and a right one nobody said which it was: then both are to be looked at.
-    chosen = exact or (near if len(near) == 1 else [])
-    return {row.subject: looks for row in chosen}
-
-
-def _was_in(ledger: Ledger, row: Asked, aircraft: str | None) -> bool:
-    return aircraft is not None and aircraft in ever_in(ledger, row.subject[1])
-
-
-def _origin(ledger: Ledger, event: Event) -> tuple[str | None, str | None, tuple[Look, ...]]:
-    """Part, aircraft and looks of a snag, departure or note."""
-    snag = fold_snags(ledger).get(event.id)
-    if snag is not None:
-        looks = [Look(event, "found", snag.text, None, "text")]
-        if snag.closed_by is not None:
-            action = getattr(snag.closed_by.body, "action", "")
-            looks.append(Look(snag.closed_by, "repaired", action, None, "action"))
-        return snag.part, snag.found_on, tuple(looks)
-    part = ledger.names.part_name(getattr(event.body, "part", None))
-    aircraft = ledger.names.aircraft_name(getattr(event.body, "aircraft", None))
-    text = getattr(event.body, "text", "")
-    departure = fold_departures(ledger).get(event.id)
-    if departure is not None and departure.state == "fixed":
-        by = departure.state_event
-        words = by.body.text if isinstance(by.body, Modification) else text
-        return part, aircraft, (Look(by, "repaired", words, None, "text"),)
-    return part, aircraft, (Look(event, "found", text, None, "text"),)
 
 
 # --- the state of one ---------------------------------------------------------
