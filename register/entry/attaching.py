@@ -7,6 +7,7 @@ import unicodedata
 from pathlib import PurePosixPath
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from register.entry.clerk import Clerk, Plan, Stamp
 from register.entry.drafting import Draft, check_words
@@ -57,16 +58,7 @@ def plan_attach(clerk: Clerk, typed: str, file: Incoming, stamp: Stamp, title: s
     words = " ".join((title or "").split())
     data, ending, said = _take(draft, file)
     slug = _slug(words or PurePosixPath(file.name).stem)
-    name = f"{draft.when.day.isoformat()}-{slug}-{clerk.new_id()}.{ending}"
-    path = f"{target.folder}/{ATTACHMENTS}/{name}"
-    body: dict[str, Plain] = {
-        target.subject[0]: clerk.ref(target.subject),
-        "text": words or slug.replace("-", " "),
-        "about": target.event.id if target.event is not None else None,
-        "attachment": path,
-    }
-    draft.changes.append(FileChange(path, None, data))
-    draft.write(target.folder, "note", body)
+    path = _write(draft, target, words or slug.replace("-", " "), slug, data, ending)
     draft.touch(target.subject)
     of = target.subject[1]
     if target.event is not None:
@@ -74,6 +66,28 @@ def plan_attach(clerk: Clerk, typed: str, file: Incoming, stamp: Stamp, title: s
     draft.say(f"{of}{draft.day}: {path}")
     draft.say(said)
     return draft.plan(f"Attach {shorten(words or slug)} to {target.subject[1]}")
+
+
+def _write(draft: Draft, target: Target, text: str, slug: str, data: bytes, ending: str) -> str:
+    """Add the file and its note, in that order, so that no reader meets a note without its file.
+
+    The path of the file, which bears the note's id, back.
+    """
+    clerk = draft.clerk
+    marker = clerk.new_id()
+    path = f"{target.folder}/{ATTACHMENTS}/{draft.when.day.isoformat()}-{slug}-{marker}.{ending}"
+    body: dict[str, Plain] = {
+        target.subject[0]: clerk.ref(target.subject),
+        "text": text,
+        "about": target.event.id if target.event is not None else None,
+        "attachment": path,
+    }
+    written = draft.write(target.folder, "note", body)
+    path = path.replace(marker, written.id)
+    note = draft.changes.pop()
+    after = note.after.replace(marker.encode(), written.id.encode())
+    draft.changes += [FileChange(path, None, data), replace(note, after=after)]
+    return path
 
 
 def _find_target(clerk: Clerk, typed: str) -> Target:

@@ -120,12 +120,15 @@ def prepare(folder: Path) -> Workplace:
     flown = place.writes("fly", "heron", "2", "--minutes", "14")
     snag = place.writes("snag", "heron", "hinge", "has", "play")
     _leave_work(place)
+    sheet = folder / "sheet.pdf"
+    sheet.write_bytes(b"%PDF-1.7 " + bytes(range(256)) * 40)
     for line in (
         Line("fly", ("fly", "heron", "3", "--minutes", "24"), ("flights",)),
         Line("snag", ("snag", "heron", "chip", "on", "nose"), ("snag",)),
         Line("fix", ("fix", snag, "new", "hinge"), ("fix",)),
         Line("done", ("done", "oil", "heron"), ("task-done",)),
         Line("swap", ("swap", "sv-1", "sv-2"), ("install", "remove")),
+        Line("attach", ("attach", "heron", str(sheet)), ("note",)),
         Line("amend", ("amend", flown, "minutes=21"), ("amendment",)),
         Line("save", ("save", HAND_EDITED), saves=(HAND_EDITED,)),
     ):
