@@ -8,6 +8,7 @@ from cli.render.screen import Column, Screen, Span, Words
 from cli.render.throw_words import (
     TORQUE_CAUTION,
     amount_words,
+    basis_words,
     degrees_words,
     linkage_words,
     met_words,
@@ -189,7 +190,7 @@ def torque_words(torque: ServoTorque) -> str:
     own = f"{format_amount(torque.value)} {torque.unit}"
     if torque.unit != "N·m":
         own += f" ({float(torque.newton_metres):.2f} N·m)"
-    return f"servo {own} {volts}, stalled ({torque.basis.text})"
+    return f"servo {own} {volts}, stalled ({basis_words(torque.basis)})"
 
 
 def _torque_row(line: TorqueLine) -> tuple[Words, ...]:

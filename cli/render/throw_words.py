@@ -8,7 +8,7 @@ from cli.render.screen import Span, Words
 from register.records.linkages import Linkage
 from register.records.rods import RodEnd
 from register.records.surfaces import Surface
-from register.records.values import format_amount
+from register.records.values import Basis, format_amount
 from register.views.linkage import LinkageState, PairState
 from register.workshop.pairs import Cure, OneWayPair
 from register.workshop.throws import Difference
@@ -32,10 +32,7 @@ def degrees_words(value: float | None) -> str:
 
 def way_words(deflection: float, surface: Surface | None = None) -> str:
     """A deflection with its way: 12.3° up."""
-    sideways = surface is not None and any(
-        item.way in ("left", "right")
-        for item in (*surface.stops, *(t for w in surface.wanted for t in w.throws))
-    )
+    sideways = surface is not None and is_sideways(surface)
     ways = ("left", "right") if sideways else ("up", "down")
     if abs(deflection) < 0.05:
         return "flush"
@@ -45,6 +42,19 @@ def way_words(deflection: float, surface: Surface | None = None) -> str:
 def unit_of(measure: str) -> str:
     """The unit of a measure, after its number."""
     return "°" if measure == "degrees" else " mm"
+
+
+def basis_words(basis: Basis) -> str:
+    """Where a figure comes from; nothing said is said so."""
+    return "basis unknown" if basis.kind == "unknown" and not basis.reference else basis.text
+
+
+def is_sideways(surface: Surface) -> bool:
+    """True for a rudder: it goes left and right."""
+    return any(
+        item.way in ("left", "right")
+        for item in (*surface.stops, *(t for w in surface.wanted for t in w.throws))
+    )
 
 
 def amount_words(value: float | None, digits: int = 1) -> str:

@@ -10,7 +10,9 @@ from cli.render.throw_words import (
     CAUTION,
     MORE_THAN_ALLOWED,
     amount_words,
+    basis_words,
     degrees_words,
+    is_sideways,
     met_words,
     off_words,
     pair_verdict,
@@ -19,7 +21,7 @@ from cli.render.throw_words import (
     use_words,
 )
 from cli.session import Session
-from register.records.values import UNSTATED, format_amount
+from register.records.values import format_amount
 from register.trouble import Problem
 from register.views.linkage import LinkageState
 from register.views.throws import RateLines, SurfaceState, ThrowsView, WayLine
@@ -203,7 +205,9 @@ def _one(screen: Screen, view: ThrowsView, state: SurfaceState) -> None:
         screen.gap()
         show_pair(screen, pair)
     screen.gap()
-    ways = "--open 55deg" if surface.one_way else "--up 12 --down 10"
+    ways = "--left 20 --right 20" if is_sideways(surface) else "--up 12 --down 10"
+    if surface.one_way:
+        ways = "--open 55deg"
     screen.line(Span(f"record: tailsheaf throws {view.aircraft} {surface.name} {ways}", "faint"))
     if state.linkages:
         name = state.linkages[0].linkage.name
@@ -221,8 +225,7 @@ def _rate(screen: Screen, rate: RateLines) -> None:
             if wanted.tolerance is None
             else f"within {wanted.tolerance}{unit_of(wanted.measure)}"
         )
-        basis = "basis unknown" if wanted.basis == UNSTATED else wanted.basis.text
-        words += f"; asked ({basis}), {allowed}"
+        words += f"; asked ({basis_words(wanted.basis)}), {allowed}"
     else:
         words += "; nothing asked"
     screen.line([Span(f"{rate.rate} rate", "strong"), words], 0, 2)
