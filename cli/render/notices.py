@@ -230,6 +230,16 @@ def _chains(screen: Screen, head: NoticeHead, view: NoticesView) -> None:
             name = f"{row.notice.name} {row.subject[1]}"
             screen.line(Span(f'tailsheaf notices {name} --clear "…"', "command"), 4)
             screen.line("or --found, --repaired, --not-applicable", 4)
+        if row.state == "cannot-tell" and "lot not recorded" in row.says:
+            screen.line("or say which lot it is:", 4)
+            screen.line(Span(_lot_line(row), "command"), 4)
+
+
+def _lot_line(row: NoticeState) -> str:
+    kind, name = row.subject
+    if kind == "part":
+        return f"tailsheaf parts {name} --lot LOT"
+    return f'add a line  lot: "LOT"  to aircraft/{name}/aircraft.yaml'
 
 
 def _traps(screen: Screen, view: NoticesView) -> None:
