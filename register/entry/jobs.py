@@ -10,6 +10,7 @@ from msgspec import Struct
 
 from register.entry.amounts import read_minutes
 from register.entry.clerk import Clerk, Plan, Stamp
+from register.entry.curing import warn_curing
 from register.entry.drafting import Draft, check_words, count_words
 from register.entry.naming import match_name
 from register.entry.places import read_place, say_traps
@@ -167,6 +168,7 @@ def plan_job_end(clerk: Clerk, typed: str, state: str, words: Sequence[str], sta
     name = f"{job.aircraft}: {shorten(job.body.text)} ({clerk.short(job.id)})"
     draft.say(f"{name} {state}{said}{draft.day}")
     if state == "done":
+        warn_curing(draft, (), job.aircraft, job.body.at)
         _after_done(clerk, draft, job)
     return draft.plan(f"{'Finish' if state == 'done' else 'Drop'} the job {shorten(job.body.text)}")
 

@@ -22,11 +22,16 @@ from register.records.units import PRESSURE_UNITS, parse_quantity, parse_tempera
 from register.records.values import format_amount
 from register.text.nodes import Plain
 from register.trouble import RegisterError
-from register.workshop.leak import Gauge, choose_ambient, judge_leak, list_taken, split_tests
+from register.workshop.leak import (
+    MOST_BAR,
+    Gauge,
+    choose_ambient,
+    judge_leak,
+    list_taken,
+    split_tests,
+)
 
 _READING = re.compile(r"(?P<pressure>[^@/]+)(?:@(?P<heat>[^@/]+))?(?:/(?P<clock>\d{1,2}:\d{2}))?")
-#: No model's air system holds more, in bar: beyond it the unit was mistaken (from memory).
-MOST_BAR = Decimal(40)
 _COLDEST, _HOTTEST = Decimal(-40), Decimal(90)
 _LEAST_AMBIENT, _MOST_AMBIENT = Decimal("0.5"), Decimal("1.1")
 #: A second reading higher than the first by so much, corrected, is not one of the same filling.

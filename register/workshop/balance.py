@@ -9,7 +9,7 @@ kilograms; nothing here rounds.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from decimal import Decimal
+from decimal import Context, Decimal
 from fractions import Fraction
 
 from msgspec import Struct
@@ -18,6 +18,8 @@ from msgspec.structs import replace
 from register.records.balance import Balance, Tank
 
 ZERO = Fraction(0)
+#: Wide enough for any figure that a record can hold, times any other.
+_WIDE = Context(prec=100)
 
 
 class Row(Struct, frozen=True):
@@ -78,9 +80,9 @@ def apply_changes(sheet: Sheet, changes: Iterable[Change]) -> Sheet:
 def rounded(value: Fraction, places: int) -> Decimal:
     """For the eye only, half to even: nothing is computed from it."""
     found = round(value, places)
-    exact = Decimal(found.numerator) / Decimal(found.denominator)
+    exact = _WIDE.divide(Decimal(found.numerator), Decimal(found.denominator))
     # Adding nought takes the sign from a nought.
-    return exact.quantize(Decimal(1).scaleb(-places)) + 0
+    return _WIDE.add(exact.quantize(Decimal(1).scaleb(-places), context=_WIDE), Decimal(0))
 
 
 def _moment(pairs: Iterable[tuple[Fraction, Fraction | None]]) -> Fraction | None:

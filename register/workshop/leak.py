@@ -26,6 +26,10 @@ KELVIN = 273.15
 GAS_CONSTANT = 8.31446261815324
 #: A fall within so many bar is what a gauge may not show (common practice, no source).
 SMALLEST_FALL = 0.005
+#: No model's air system holds more, in bar: beyond it the unit was mistaken (from memory).
+MOST_BAR = Decimal(40)
+#: Beyond these, in degrees Celsius, a reading is a slip of the pen.
+_COLDEST, _HOTTEST = Decimal(-90), Decimal(200)
 
 
 class Gauge(Struct, frozen=True):
@@ -157,6 +161,10 @@ def _take(event: Event, body: Reading, usual: Decimal | None) -> Taken:
         return Taken(event, None, body.begins, f"it is in {unit or 'no unit'}, not in bar")
     if instant is None:
         return Taken(event, None, body.begins, "it has no time of day")
+    if body.temperature is not None and not _COLDEST < body.temperature < _HOTTEST:
+        return Taken(event, None, body.begins, "its temperature cannot be one of the air")
+    if value > MOST_BAR or (body.ambient is not None and not 0 < body.ambient < MOST_BAR):
+        return Taken(event, None, body.begins, "its pressure cannot be one in bar")
     ambient, basis = choose_ambient(body.ambient, usual)
     gauge = Gauge(value, instant.timestamp() / 60, body.temperature, ambient, basis)
     return Taken(event, gauge, body.begins, "")
