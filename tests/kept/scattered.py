@@ -65,8 +65,7 @@ class Diary:
         self.ties = ties
         self.seq = 0
         self.ids: list[str] = []
-        self.snags: list[str] = []
-        self.flown: list[str] = []
+        self.own: dict[str, list[str]] = {name: [] for name in AIRCRAFT}
 
     def event(self) -> tuple[str, bytes]:
         """The path and text of one more event."""
@@ -76,26 +75,33 @@ class Diary:
         kind, body = self.body(craft, n)
         self.seq += 1
         id_ = chance.choice("abxz") + "".join(chance.choices("0123456789abcdef", k=4))
-        if self.ids and chance.random() < 0.02:
+        if self.ids and chance.random() < self.ties / 5:
             id_ = chance.choice(self.ids)
         day = FIRST + timedelta(days=chance.randrange(DAYS))
         when = day.isoformat()
         if chance.random() < 0.4:
             when += f"T{chance.randint(9, 12):02d}:00+00:00"
         data: dict[str, Any] = {"record": kind, "id": id_, "when": when, **body}
-        if chance.random() < 0.2 and self.ids:
-            aim = chance.choice(self.ids[-6:])
+        if chance.random() < 0.2 and (aim := self.aim(craft)):
             data["after"] = aim[: chance.choice((4, 9))] + chance.choice(("", "", ":1", ":2"))
         if chance.random() < 0.8:
             data |= {"machine": chance.choice(("m-1", "m-2")), "seq": self.seq}
             data["typed"] = f"{day.isoformat()}T{chance.randint(10, 20)}:{self.seq % 60:02d}:00Z"
         self.ids.append(id_)
-        home = f"aircraft/{craft}" if chance.random() < 0.8 else chance.choice(HOMES)
+        self.own[craft].append(id_)
+        stray = chance.random() < self.ties
+        home = chance.choice(HOMES) if stray else f"aircraft/{craft}"
         text = render_yaml(data)
         if chance.random() < 0.02:
             text = text[: len(text) // 2] + '"'
         name = f"{day.isoformat()}-{kind}-{id_}-{self.seq}.yaml"
         return f"{home}/events/2026/03/{name}", text.encode()
+
+    def aim(self, craft: str) -> str:
+        """An event written before: of the same aircraft, or now and then of any."""
+        stray = self.chance.random() < self.ties
+        known = self.ids if stray else self.own[craft][-6:]
+        return self.chance.choice(known) if known else ""
 
     def pick(self, things: tuple[str, ...], n: int) -> str:
         """Most often the one that goes with the n-th aircraft."""
@@ -139,8 +145,7 @@ class Diary:
     def decision(self, craft: str, servo: str) -> tuple[str, dict[str, Any]]:
         """A snag, or what was decided about one."""
         chance = self.chance
-        snag = chance.choice(self.ids) if self.ids else ""
-        snag = snag[: chance.choice((4, 5))]
+        snag = self.aim(craft)[: chance.choice((4, 5))]
         kind = chance.choice(("snag", "snag", "fix", "deferral", "severity"))
         if kind == "fix" and snag:
             return kind, {"snags": [snag], "action": "glued", "closes": chance.random() < 0.7}
@@ -155,26 +160,25 @@ class Diary:
     def rest(self, craft: str, engine: str, n: int) -> tuple[str, dict[str, Any]]:
         """Amendments, withdrawals, runs, incidents, conditions, stages."""
         chance = self.chance
-        aim = chance.choice(self.ids) if self.ids else "none0"
+        aim = self.aim(craft) or "none0"
         other = self.pick(AIRCRAFT, n)
         day = (FIRST + timedelta(days=chance.randrange(DAYS))).isoformat()
         changed = chance.choice(
             ({"count": 2}, {"minutes": 30}, {"aircraft": other}, {"when": day}, {"part": engine},
              {"uses": [self.pick(PACKS, n)]}, {"after": aim}, {"snags": [aim]}, {"result": "fail"})
         )  # fmt: skip
-        return chance.choice(
-            (
-                ("amendment", {"amends": aim, "set": changed}),
-                ("amendment", {"amends": aim, "set": changed}),
-                ("withdrawal", {"withdraws": aim, "reason": "slip"}),
-                ("engine-run", {"part": engine, "minutes": 4}),
-                ("incident", {"aircraft": craft, "what": "hard-landing"}),
-                ("condition", {"part": engine, "condition": "quarantined"}),
-                ("layup", {"subject": craft, "state": chance.choice(("begin", "end"))}),
-                ("note", {"aircraft": craft, "text": "hello"}),
-                *self.workshop(craft, aim, n),
-            )
-        )
+        kinds: list[tuple[str, dict[str, Any]]] = [
+            ("amendment", {"amends": aim, "set": changed}),
+            ("amendment", {"amends": aim, "set": changed}),
+            ("withdrawal", {"withdraws": aim, "reason": "slip"}),
+            ("engine-run", {"part": engine, "minutes": 4}),
+            ("incident", {"aircraft": craft, "what": "hard-landing"}),
+            ("condition", {"part": engine, "condition": "quarantined"}),
+            ("layup", {"subject": craft, "state": chance.choice(("begin", "end"))}),
+            ("note", {"aircraft": craft, "text": "hello"}),
+            *self.workshop(craft, aim, n),
+        ]
+        return chance.choice(kinds)
 
     def workshop(self, craft: str, aim: str, n: int) -> list[tuple[str, dict[str, Any]]]:
         """What is cured, departed from, planned, and answered to a notice."""

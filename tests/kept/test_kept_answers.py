@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import random
+import sys
 import time
+from datetime import date
 from pathlib import Path
 
 import pytest
 from kept.scattered import Diary, draw_files
 from kept.test_circles import answers
 
-from register.desk import read_records
+from register.desk import answer_due, read_records
 from register.git.repository import init_repository
+from register.records.kept import name_of
 from register.storage.answers import RACY_NS
 
 
@@ -78,3 +81,39 @@ def test_a_kept_sheaf_that_is_gone_is_read_again(tmp_path: Path) -> None:
         if kept.name != "catalogue":
             kept.unlink()
     assert answers(read_records(fleet, key), 6) == without
+
+
+LISTENERS: list[set[str]] = []
+
+
+def listen(event: str, arguments: tuple[object, ...]) -> None:
+    """Note the kept sheaves that are opened while somebody listens."""
+    if event == "open" and LISTENERS and "/answers/sheaf-" in str(arguments[0]):
+        LISTENERS[-1].add(str(arguments[0]).rpartition("/")[2].lstrip(".")[:22])
+
+
+sys.addaudithook(listen)
+
+
+def test_one_edit_opens_one_circle(tmp_path: Path) -> None:
+    fleet, key = tmp_path / "fleet", str(tmp_path / "key")
+    files = draw_files(random.Random(16), 40)
+    for path, data in files.items():
+        write(fleet, path, data)
+    init_repository(fleet)
+    time.sleep(RACY_NS / 1e9 + 0.1)
+    day = date(2026, 3, 20)
+    answer_due(read_records(fleet, key), day, None, every=False)
+    circles = read_records(fleet, key).circles
+    smallest = min((c for c in circles.all if c[0].startswith("aircraft/")), key=len)
+    assert len(smallest) < len(circles.members) // 2
+    home = smallest[0]
+    text = 'record: "note"\nid: "n7e7e7e7e7"\nwhen: "2026-03-19"\ntext: "x"\n'
+    write(fleet, f"{home}/events/2026/03/note.yaml", text.encode())
+    LISTENERS.append(set())
+    try:
+        answer_due(read_records(fleet, key), day, None, every=False)
+    finally:
+        opened = LISTENERS.pop()
+    assert opened
+    assert opened <= {name_of("sheaf", folder) for folder in smallest}
