@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 
 from register.faults.enough import MCF_UNITS, RATE_EVENTS
@@ -35,11 +36,12 @@ def estimate_cumulative(watches: Sequence[Watch], level: float = LEVEL) -> Curve
     drawn = [0.0] * len(watches)
     mean = 0.0
     fewest = len(watches)
+    counts = [Counter(watch.times) for watch in watches]
     steps = []
     for at in sorted({time for watch in watches for time in watch.times}):
         watched = [watch.start < at <= watch.end for watch in watches]
         at_risk = sum(watched)
-        own = [watch.times.count(at) for watch in watches]
+        own = [count[at] for count in counts]
         rise = sum(own) / at_risk
         mean += rise
         drawn = [

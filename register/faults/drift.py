@@ -18,11 +18,8 @@ from msgspec import Struct
 
 from register.faults.chances import normal_two_sided, two_sided_z
 from register.faults.enough import READINGS
-from register.faults.orders import chance_of_inversions
+from register.faults.orders import EXACT_SIZE, chance_of_inversions
 from register.faults.results import LEVEL, Behind, Evidence, Figure, check_level
-
-EXACT_READINGS = 60
-"""Up to here the chances of orders are counted exactly where no two readings are equal."""
 
 UNEVEN = "readings at their real places, uneven spacing allowed; only within a spell"
 
@@ -59,9 +56,9 @@ def estimate_drift(readings: Sequence[Reading], level: float = LEVEL) -> Drift:
 
     The slope is the median over all pairs of one spell at different places (Sen 1968; pairs within
     blocks only, as Hirsch, Slack & Smith 1982). Exact while no two readings share a value or a
-    place in their spell, else the normal approximation with its variance lessened for ties
-    (Kendall 1975), with a correction of one for continuity in the test and none in the interval.
-    Without a pair the slope is None.
+    place in their spell and there are no more than 60, else the normal approximation with its
+    variance lessened for ties (Kendall 1975), with a correction of one for continuity in the test
+    and none in the interval. Without a pair the slope is None.
     """
     check_level(level)
     spells = _split(readings)
@@ -77,11 +74,11 @@ def estimate_drift(readings: Sequence[Reading], level: float = LEVEL) -> Drift:
     ties = sum(_count_tied(spell) for spell in spells)
     behind = Behind(len(readings), units=len(spells), ties=ties)
     few = len(readings) < READINGS
-    exact = not ties and len(readings) <= EXACT_READINGS
+    exact = not ties and len(readings) <= EXACT_SIZE
     chances = chance_of_inversions([len(spell) for spell in spells]) if exact else ()
     variance = math.fsum(_variance(spell) for spell in spells)
     low, high = _exact_limits(slopes, chances, level) if exact else _limits(slopes, variance, level)
-    kind = "exact" if exact else "normal approximation with ties"
+    kind = "exact" if exact else "normal approximation, ties allowed for"
     value = median(slopes) if slopes else None
     slope = Figure(
         value, low, high, level, f"Theil-Sen, {kind}", f"Sen's ranks; {UNEVEN}", behind, few

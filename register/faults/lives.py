@@ -73,8 +73,19 @@ def estimate_survival(lives: Sequence[Life], level: float = LEVEL) -> Curve:
         low, high = _log_log_limits(share, summed, z)
         steps.append(Step(at, at_risk, lost, share, share * math.sqrt(summed), low, high))
     behind = stand_behind(lives)
-    few = behind.events < RATE_EVENTS
-    return Curve(tuple(steps), level, METHOD, CONVENTION, behind, few)
+    few, convention = behind.events < RATE_EVENTS, CONVENTION
+    if steps and steps[-1].value == 0 and any(life.age > _first_empty(steps) for life in lives):
+        few = True
+        convention += (
+            f"; all that were watched at {_first_empty(steps):g} were lost there, and parts that "
+            "entered later are not in the curve"
+        )
+    return Curve(tuple(steps), level, METHOD, convention, behind, few)
+
+
+def _first_empty(steps: Sequence[Step]) -> float:
+    """The age at which nothing was left."""
+    return next(step.at for step in steps if step.value == 0)
 
 
 def _log_log_limits(share: float, summed: float, z: float) -> tuple[float | None, float | None]:
@@ -102,4 +113,4 @@ def estimate_failed_at(lives: Sequence[Life], at: float, level: float = LEVEL) -
         return Figure(0.0, None, None, level, METHOD, says, behind, too_few=True)
     low = None if step.high is None else 1 - step.high
     high = None if step.low is None else 1 - step.low
-    return Figure(1 - step.value, low, high, level, METHOD, CONVENTION, behind, few)
+    return Figure(1 - step.value, low, high, level, METHOD, curve.convention, behind, few)

@@ -5,6 +5,9 @@ A figure without its interval, or a test without its number of events, is not an
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterable
+
 from msgspec import Struct
 
 LEVEL = 0.95
@@ -87,9 +90,9 @@ class Curve(Struct, frozen=True):
         return next((step for step in reversed(self.steps) if step.at <= at), None)
 
 
-def count_ties(values: list[float]) -> int:
+def count_ties(values: Iterable[float]) -> int:
     """How many of the values are equal to another one."""
-    return sum(values.count(value) > 1 for value in values)
+    return sum(count for count in Counter(values).values() if count > 1)
 
 
 def check_level(level: float) -> None:

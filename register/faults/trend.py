@@ -22,7 +22,7 @@ from register.faults.chances import (
     two_sided_z,
 )
 from register.faults.enough import TREND_EVENTS
-from register.faults.orders import chance_of_inversions
+from register.faults.orders import EXACT_SIZE, chance_of_so_far
 from register.faults.results import LEVEL, Behind, Evidence, Figure, check_level, count_ties
 from register.faults.watches import Watch
 
@@ -62,7 +62,7 @@ def assess_trend(watches: Sequence[Watch]) -> Trend:
         events=len(free),
         exposure=math.fsum(watch.length for watch in watches),
         units=len(watches),
-        ties=sum(count_ties(list(watch.times)) for watch in watches),
+        ties=sum(count_ties(watch.times) for watch in watches),
     )
     endings = {watch.ended_by for watch in watches}
     convention = ENDED["mixed" if len(endings) > 1 else next(iter(endings), "time")]
@@ -109,16 +109,18 @@ def assess_reversals(gaps: Sequence[float]) -> Evidence:
     """
     most = len(gaps) * (len(gaps) - 1) // 2
     reversals = sum(later > earlier for earlier, later in combinations(gaps, 2))
-    ties = count_ties(list(gaps))
+    ties = count_ties(gaps)
     direction = _sign(most / 2 - reversals)
-    chances = chance_of_inversions((len(gaps),))
-    wanted = chances[reversals:] if direction < 0 else chances[: reversals + 1]
-    convention = "one-sided, strictly longer" + (
-        f"; {ties} gaps are equal to another, so p is approximate" if ties else ", exact"
-    )
+    convention = "one-sided, strictly longer"
+    if len(gaps) > EXACT_SIZE:
+        convention += ", normal approximation"
+    elif not ties:
+        convention += ", exact"
+    if ties:
+        convention += f"; {ties} gaps are equal to another, so p is approximate"
+    p = chance_of_so_far(reversals, len(gaps))
     behind = Behind(len(gaps), math.fsum(gaps), ties=ties)
     few = len(gaps) < TREND_EVENTS
-    p = min(1.0, math.fsum(wanted))
     return Evidence(float(reversals), p, direction, "reversals", convention, behind, few)
 
 
@@ -160,7 +162,7 @@ def estimate_growth(watch: Watch, level: float = LEVEL, corrected: bool = True) 
     power = count / spread
     unbiased = (len(free) - 1) / spread
     used = unbiased if corrected else power
-    behind = Behind(count, watch.length, ties=count_ties(list(watch.times)))
+    behind = Behind(count, watch.length, ties=count_ties(watch.times))
     few = count < TREND_EVENTS
     alpha = (1 - level) / 2
     figure = Figure(

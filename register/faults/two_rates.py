@@ -27,6 +27,10 @@ SAME = 1e-7
 """Chances nearer than this part of each other are equal: rounding keeps equal ones apart."""
 
 
+MOST_EVENTS = 5000
+"""Beyond, the E-test's sum over all pairs of counts would take too much room; p is None."""
+
+
 class RateComparison(Struct, frozen=True):
     """The first rate against the second.
 
@@ -75,8 +79,9 @@ def compare_rates(
         few,
     )
     statistic, p = _unconditional(first, second)
+    summed = "two-sided" if events <= MOST_EVENTS else "two-sided; not summed for so many events"
     unconditional = Evidence(
-        statistic, p, direction, "E-test of two Poisson rates", "two-sided", behind, few
+        statistic, p, direction, "E-test of two Poisson rates", summed, behind, few
     )
     return RateComparison(_ratio(first, second, level, behind, few), conditional, unconditional)
 
@@ -132,8 +137,10 @@ def _unconditional(
         error = np.sqrt(ones / first[1] ** 2 + twos / second[1] ** 2)
         return np.abs(np.divide(off, error, out=np.zeros_like(off), where=error > 0))
 
+    seen = float(statistic(np.array([float(first[0])]), np.array([float(second[0])]))[0])
+    if first[0] + second[0] > MOST_EVENTS:
+        return seen, None
     ones, one_chances = spread(first[1])
     twos, two_chances = spread(second[1])
-    seen = float(statistic(np.array([float(first[0])]), np.array([float(second[0])]))[0])
     far = statistic(ones[:, None], twos[None, :]) >= seen * (1 - 1e-12)
     return seen, min(1.0, float(one_chances @ far @ two_chances))

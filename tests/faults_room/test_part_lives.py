@@ -74,6 +74,18 @@ def test_late_entries_are_not_taken_as_new() -> None:
     assert wrong.value == pytest.approx(1 / 12)
 
 
+def test_a_curve_that_runs_empty_before_late_entries_says_so() -> None:
+    lives = [make_life(5, True), *(make_life(90, False, entry=20) for _ in range(9))]
+    curve = estimate_survival(lives)
+    assert curve.too_few
+    assert "entered later" in curve.convention
+    assert "entered later" in estimate_failed_at(lives, 50).convention
+    whole = estimate_survival([make_life(age, True) for age in range(1, 9)])
+    assert whole.steps[-1].value == 0
+    assert "entered later" not in whole.convention
+    assert not whole.too_few
+
+
 def test_the_share_failed_is_the_curve_turned_over() -> None:
     lives = draw_lives(random.Random(4), 30)
     step = estimate_survival(lives).step_at(60)

@@ -153,6 +153,19 @@ def test_growth_by_the_highest_likelihood(draw: int) -> None:
     assert growth.power.low == pytest.approx(low, rel=1e-9)
 
 
+@pytest.mark.parametrize("way", [1, -1])
+def test_many_reversals_by_the_normal_law(way: int) -> None:
+    """Beyond sixty gaps; at sixty the exact chance and the normal one are within a hundredth."""
+    rng = random.Random(3)
+    for size in (60, 61, 200):
+        gaps = [rng.expovariate(1) + way * 0.01 * place for place in range(size)]
+        found = assess_reversals(gaps)
+        side = "greater" if found.direction < 0 else "less"
+        expected = stats.kendalltau(range(size), gaps, method="asymptotic", alternative=side)
+        assert found.p == pytest.approx(expected.pvalue, abs=0.01)
+        assert ("normal" in found.convention) == (size > 60)
+
+
 def test_growth_needs_three_events_that_are_free() -> None:
     assert estimate_growth(make_watch([1, 2], 5)) is None
     assert estimate_growth(make_gapped_watch([1, 2, 3])) is None
