@@ -21,6 +21,7 @@ from cli.render.throw_words import (
     use_words,
 )
 from cli.session import Session
+from register.records.surfaces import Surface
 from register.records.values import format_amount
 from register.trouble import Problem
 from register.views.linkage import LinkageState
@@ -205,14 +206,23 @@ def _one(screen: Screen, view: ThrowsView, state: SurfaceState) -> None:
         screen.gap()
         show_pair(screen, pair)
     screen.gap()
-    ways = "--left 20 --right 20" if is_sideways(surface) else "--up 12 --down 10"
-    if surface.one_way:
-        ways = "--open 55deg"
+    ways = _ways_to_type(surface)
     screen.line(Span(f"record: tailsheaf throws {view.aircraft} {surface.name} {ways}", "faint"))
     if state.linkages:
         name = state.linkages[0].linkage.name
         words = f"try: tailsheaf throws {view.aircraft} {name} --what-if arm=14"
         screen.line(Span(words, "faint"))
+
+
+def _ways_to_type(surface: Surface) -> str:
+    """The options of its own ways, with figures as an example."""
+    if surface.wanted:
+        wanted = surface.wanted[0]
+        unit = "deg" if wanted.measure == "degrees" else ""
+        return " ".join(f"--{item.way} {format_amount(item.value)}{unit}" for item in wanted.throws)
+    if surface.one_way:
+        return "--open 55deg"
+    return "--left 20 --right 20" if is_sideways(surface) else "--up 12 --down 10"
 
 
 def _rate(screen: Screen, rate: RateLines) -> None:
