@@ -303,8 +303,11 @@ def _class(screen: Screen, view: BalanceView, line: ClassLine) -> None:
     screen.gap()
     head = f"{format_amount(limit.limit)} kg {KINDS[limit.kind]}: {limit.what}"
     screen.line([Span(head, "strong"), f" ({limit.basis.text})"], 0, 2)
+    was_under = False
     for side, verdict in zip(view.sides, line.verdicts, strict=True):
-        screen.line([f"{side.name}: ", *_class_words(verdict)], 2, 2)
+        crosses = ["; this crosses it"] if was_under and verdict.state == "over" else []
+        screen.line([f"{side.name}: ", *_class_words(verdict), *crosses], 2, 2)
+        was_under = verdict.state == "under"
     if line.crossed is not None:
         screen.line(f"crossed with the weighing of {line.crossed.isoformat()}", 2)
 

@@ -114,6 +114,18 @@ def test_a_class_is_crossed_by_what_the_limit_says(fleet: Path) -> None:
     assert run("balance", "swift", "--strict", fleet=fleet).exit_code == 1
 
 
+def test_it_is_said_when_the_finished_mass_or_a_change_crosses_a_class(fleet: Path) -> None:
+    words = ("--weigh", "nose=2.06", "--weigh", "main-left=5.85", "--weigh", "main-right=5.8")
+    weigh(fleet, "--tanks", "empty", words=words)
+    # 13.71 kg dry now; with the pump that is to come 14.11 kg, over the 14 kg of the club.
+    assert (
+        "finished: 14.110 kg, OVER by 0.110 kg; this crosses it"
+        in run("balance", "swift", fleet=fleet).out
+    )
+    tried = run("balance", "swift", "--remove", "smoke-pump", fleet=fleet).out
+    assert tried.count("this crosses it") == 1
+
+
 def test_what_is_tried_is_not_written(fleet: Path) -> None:
     weigh(fleet, "--tanks", "empty")
     before = read_files(fleet)
