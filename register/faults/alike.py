@@ -14,7 +14,7 @@ from register.faults.extra import load_special, load_stats
 from register.faults.results import Behind, Evidence
 from register.faults.two_rates import RateComparison, compare_rates
 
-MOST_SPLITS = 60_000
+MOST_SPLITS = 20_000
 """Ways to share the events out up to which every one is counted; beyond, the chi-square holds."""
 
 AtTies = Literal["midrank", "right"]
