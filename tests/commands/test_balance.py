@@ -123,7 +123,11 @@ def test_it_is_said_when_the_finished_mass_or_a_change_crosses_a_class(fleet: Pa
         in run("balance", "swift", fleet=fleet).out
     )
     tried = run("balance", "swift", "--remove", "smoke-pump", fleet=fleet).out
-    assert tried.count("this crosses it") == 1
+    # Both classes are crossed by the pump, and neither is any more without it.
+    assert tried.count("this crosses it") == 2
+    classes = run_json("balance", "swift", "--remove", "smoke-pump", fleet=fleet)["classes"]
+    states = [[look["state"] for look in line["looks"]] for line in classes]
+    assert states == [["under", "over", "under"]] * 2
 
 
 def test_what_is_tried_is_not_written(fleet: Path) -> None:
