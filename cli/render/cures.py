@@ -35,6 +35,7 @@ def render_cures(session: Session, view: CuresView) -> None:
     screen.gap()
     if not view.lines:
         screen.line("nothing is recorded as curing")
+        screen.gap()
     if view.over:
         count = f"{view.over} complete by the table"
         screen.line(f"{count}, not shown (--all)")
