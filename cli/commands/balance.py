@@ -12,7 +12,7 @@ from cli.session import current_session
 from register.trouble import RegisterError
 
 EXAMPLE = (
-    "Example: tailsheaf balance heron --add smoke-tank=0.45@210 "
+    "Example: tailsheaf balance heron --add camera=0.3@-420 "
     "(records: tailsheaf balance heron --weigh nose=2.4 --weigh main-left=7.6 "
     "--weigh main-right=7.5 --tanks empty)"
 )
