@@ -25,6 +25,7 @@ from register.views.why_finding import (
 )
 
 if TYPE_CHECKING:
+    from register.entry.evenings import WorklistWords
     from register.entry.throw_questions import ThrowsQuestion
     from register.entry.what_if import TryWords
     from register.findings.notices import NoticeState
@@ -41,6 +42,7 @@ if TYPE_CHECKING:
     from register.views.notices import NoticesView
     from register.views.stock import StockView
     from register.views.throws import ThrowsView
+    from register.views.worklist import WorklistView
 
 Why = tuple[WhyTask, ...] | WhyCounter | WhyFinding | WhyAircraft
 SHORTEST_ID = 4
@@ -244,3 +246,15 @@ def answer_departures(fleet: Fleet, day: date, typed: str | None) -> DeparturesV
                 return view_departures(ledger, day, fleet.unread, None, departure.id)
     subject = find_subject(fleet, typed) if typed else None
     return view_departures(ledger, day, fleet.unread, subject)
+
+
+def answer_worklist(
+    fleet: Fleet, day: date, typed: str, words: WorklistWords, moment: datetime | None
+) -> WorklistView:
+    """Everything to do on an aircraft by a day, in an order that can be done."""
+    from register.entry.evenings import read_asked
+    from register.views.worklist import view_worklist
+
+    name = find_aircraft(fleet, typed)
+    asked = read_asked(words, day, moment, fleet.zone)
+    return view_worklist(fleet.ledger_at(day), name, day, asked, fleet.unread)

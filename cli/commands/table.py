@@ -34,6 +34,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("flyday", EVERY_DAY, "flyday"),
     Command("history", EVERY_DAY, "history"),
     Command("why", EVERY_DAY, "why"),
+    Command("worklist", WORKSHOP, "worklist"),
     Command("install", WORKSHOP, "install"),
     Command("remove", WORKSHOP, "remove"),
     Command("condition", WORKSHOP, "condition"),

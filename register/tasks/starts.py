@@ -279,7 +279,7 @@ def _touches(asked: Asked, start: Start, event: Event, body: Install | Remove) -
             here, position = True, spell.position
             if spell.assigned and start.when == "work":
                 return False
-    return here and _matches(start, position, asked.ledger.records.parts[part].kind)
+    return here and is_placed_at(start, position, asked.ledger.records.parts[part].kind)
 
 
 def _fix_touches(asked: Asked, start: Start, body: Fix) -> bool:
@@ -297,12 +297,13 @@ def _fix_touches(asked: Asked, start: Start, body: Fix) -> bool:
         elif not _is_here(asked, snag.aircraft):
             continue
         kind = asked.ledger.records.parts[part].kind if part else None
-        if _matches(start, snag.position, kind):
+        if is_placed_at(start, snag.position, kind):
             return True
     return False
 
 
-def _matches(start: Start, position: str | None, kind: str | None) -> bool:
+def is_placed_at(start: Start, position: str | None, kind: str | None) -> bool:
+    """Is a start about work at a position, or on a part of a kind? One that names none is."""
     if not start.positions and not start.kinds:
         return True
     return (position is not None and position in start.positions) or (

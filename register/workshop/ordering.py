@@ -12,10 +12,10 @@ from datetime import datetime
 
 from register.workshop.evenings import Bench, Evening, Releases, Task, later
 from register.workshop.precedence import Arrow
-from register.workshop.worklist import Graph, Node, do_id, off_id
+from register.workshop.worklist import Graph, Node, Work, do_id, off_id
 
 _CLOSED, _AGAIN, _LAST = 3, 4, 5
-Rank = tuple[int, int, int, int, str, str]
+Rank = tuple[int, int, int, int, str, int, str]
 
 
 def order_steps(
@@ -74,6 +74,11 @@ class _Session:
         self.behind: dict[str, tuple[str, ...]] = {
             name: graph.works_behind(name) for name in graph.opened
         }
+        self.at_place: dict[str, int] = {}
+        for work in graph.works.values():
+            if work.at is not None:
+                known = self.at_place.get(work.at, work.urgency)
+                self.at_place[work.at] = min(known, work.urgency)
         self.urgency = {
             name: min((graph.works[key].urgency for key in keys), default=9)
             for name, keys in self.behind.items()
@@ -160,7 +165,8 @@ class _Session:
     def _rank(self, id_: str) -> Rank:
         node = self.graph.nodes[id_]
         group, depth, urgency, name = self._group(node)
-        return -self.cures[id_], group, -depth, urgency, name, id_
+        own = self.graph.works[node.name].urgency if node.action == "do" else 0
+        return -self.cures[id_], group, -depth, urgency, name, own, id_
 
     def _group(self, node: Node) -> tuple[int, int, int, str]:
         """Group, how deep behind what is open, urgency, and the place for ties."""
@@ -174,11 +180,14 @@ class _Session:
         work = self.graph.works[node.name]
         off = self.graph.ways[node.name].off
         if off:
-            return 0, max(self.open.index(name) for name in off), work.urgency, work.at or ""
-        group = (
-            _LAST if work.where == "not-stated" else _AGAIN if work.where == "whole" else _CLOSED
-        )
-        return group, 0, work.urgency, work.at or ""
+            depth = max(self.open.index(name) for name in off)
+            return 0, depth, self._most_urgent(work), work.at or ""
+        groups = {"whole": _AGAIN, "not-stated": _LAST}
+        return groups.get(work.where, _CLOSED), 0, self._most_urgent(work), work.at or ""
+
+    def _most_urgent(self, work: Work) -> int:
+        """Work at one place stays together: the most urgent of it decides."""
+        return self.at_place.get(work.at or "", work.urgency)
 
     def _around(self, name: str) -> tuple[str, ...]:
         return tuple(

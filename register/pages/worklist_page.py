@@ -1,0 +1,213 @@
+"""A worklist as a page to print: A4, boxes to tick; on a telephone one column.
+
+Self-contained HTML: no script, no font, nothing fetched. Black on white in print; words and
+shapes carry every state.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from register.pages.markup import clean_markup
+from register.views.worklist import StepLine, WorklistView
+from register.views.worklist_words import (
+    ACTIONS,
+    assumption_words,
+    bring_words,
+    by_evening,
+    cautions,
+    count_words,
+    date_words,
+    decide_words,
+    fly_words,
+    knot_mend,
+    knot_words,
+    labour_words,
+    left_out_words,
+    minutes_words,
+    source_words,
+    start_words,
+    state_words,
+    step_details,
+    trap_words,
+    where_words,
+)
+
+#: States set in a frame: they ground, or nobody has rated them.
+_STOPS = ("overdue", "grounding", "not-yet-rated")
+
+_STYLE = """
+*{box-sizing:border-box}
+body{margin:0 auto;padding:14px;max-width:820px;background:#fff;color:#14181c;\
+font:15px/1.35 system-ui,-apple-system,"Segoe UI","DejaVu Sans",Arial,sans-serif}
+h1{font-size:20px;margin:0 0 2px}h2{font-size:15px;margin:14px 0 4px;padding:3px 0;\
+border-bottom:2px solid #14181c;break-after:avoid}
+p{margin:2px 0}.f{color:#4a535c;font-size:13px}
+.k{border-collapse:collapse;margin:8px 0;width:100%}.k th{text-align:left;font-weight:400;\
+padding:3px 10px 3px 0;white-space:nowrap;vertical-align:top;color:#4a535c}\
+.k td{padding:3px 0;vertical-align:top}
+.w{border:2px solid #b3121d;padding:6px 8px;margin:8px 0;overflow-wrap:anywhere}
+ol{list-style:none;margin:0;padding:0}
+.s{display:grid;grid-template-columns:22px 26px 46px 38px 56px 1fr;column-gap:6px;\
+padding:5px 0;border-bottom:1px solid #c6ced5;break-inside:avoid;align-items:baseline}
+.b{width:16px;height:16px;border:1.6px solid #14181c;border-radius:2px;display:inline-block;\
+align-self:start;margin-top:2px}
+.n,.m{text-align:right;font-variant-numeric:tabular-nums;color:#4a535c}\
+.t{font-variant-numeric:tabular-nums;color:#4a535c}
+.a{font-weight:700}.d{color:#4a535c;font-size:13px}.d span{white-space:normal}
+.i .x{margin-left:12px}
+.g{border:1.5px solid #14181c;padding:0 4px;font-weight:700;color:#14181c;white-space:nowrap}
+.q{font-weight:700;color:#14181c}
+.trap{border-left:4px solid #b36b00;padding-left:6px;margin-top:2px;font-size:13px}
+.l{columns:2;column-gap:24px}.l li{break-inside:avoid;padding:2px 0 2px 24px;position:relative}
+.l .b{position:absolute;left:0;top:2px}
+code{font:13px ui-monospace,"DejaVu Sans Mono",monospace;overflow-wrap:anywhere}
+.c{border-top:2px solid #14181c;margin-top:14px;padding-top:6px;font-size:13px}
+.sig{margin-top:14px;display:flex;gap:18px;font-size:13px}.sig span{flex:1;\
+border-bottom:1px solid #14181c;padding-bottom:2px;min-height:26px}
+@media (max-width:560px){body{padding:10px;font-size:16px}h1{font-size:19px}
+.k th{display:block;padding-bottom:0}.k td{display:block;padding:0 0 6px}.k tr{display:block}
+.s{grid-template-columns:30px auto auto auto 1fr}.b{width:22px;height:22px}
+.x{grid-column:2/-1}.n{text-align:left}.m::after{content:" min"}.l{columns:1}
+.l li{padding-left:32px}.sig{display:block}.sig span{display:block}.i .x{margin-left:0}}
+@page{size:A4 portrait;margin:11mm 12mm}
+@media print{body{padding:0;max-width:none;font-size:11.5px}h1{font-size:17px}\
+h2{font-size:12.5px;margin:9px 0 2px}.f,.d,.trap,.c,.sig,code{font-size:10.5px}\
+.s{grid-template-columns:18px 20px 38px 32px 46px 1fr;padding:3px 0}\
+.b{width:13px;height:13px}.d,.f,.n,.m,.t,.k th{color:#222}.l li{padding-left:20px}\
+.trap{border-left-color:#000}.w{border-color:#000}}
+"""
+
+
+def draw_worklist(view: WorklistView, short: Mapping[str, str]) -> str:
+    """The page of a worklist. `short` are ids of records as they are typed."""
+    parts = [
+        "<!doctype html>",
+        '<html lang="en"><head><meta charset="utf-8">',
+        '<meta name="viewport" content="width=device-width,initial-scale=1">',
+        f"<title>{clean_markup(f'Worklist of {view.aircraft}')}</title>",
+        f"<style>{_STYLE}</style></head><body>",
+        *_head(view),
+        *_wrong(view),
+        *_steps(view, short),
+        *_bring(view),
+        *_unplaced(view, short),
+        *_foot(view),
+        "</body></html>",
+    ]
+    return "\n".join(parts) + "\n"
+
+
+def _p(words: str, style: str = "") -> str:
+    kind = f' class="{style}"' if style else ""
+    return f"<p{kind}>{clean_markup(words)}</p>"
+
+
+def _head(view: WorklistView) -> Iterable[str]:
+    yield f"<h1>{clean_markup(f'Worklist of {view.aircraft}: {view.title}')}</h1>"
+    stage = "" if view.stage == "in-service" else f"; stage: {view.stage.replace('-', ' ')}"
+    yield _p(f"as recorded on {date_words(view.on)}{stage}", "f")
+    if not view.complete:
+        yield _p("INCOMPLETE: a file could not be read (tailsheaf check)", "w")
+    yield '<table class="k">'
+    yield _pair(f"by {date_words(view.asked.until)}", count_words(view))
+    for head, (word, rest) in (
+        ("latest evening to begin", start_words(view)),
+        ("earliest it can fly", fly_words(view)),
+    ):
+        yield _pair(head, word, rest)
+    if decided := decide_words(view):
+        yield _pair("", decided)
+    if view.steps:
+        yield _pair("labour", labour_words(view))
+    for cure, until in view.curing:
+        yield _pair("curing already", f"{cure.what}, until {until}")
+    yield "</table>"
+
+
+def _pair(head: str, word: str, rest: str = "") -> str:
+    told = f"<b>{clean_markup(word)}</b> {clean_markup(rest)}" if rest else clean_markup(word)
+    return f"<tr><th>{clean_markup(head)}</th><td>{told}</td></tr>"
+
+
+def _wrong(view: WorklistView) -> Iterable[str]:
+    told = {problem.place for problem in view.problems}
+    for problem in view.problems:
+        where = f"{problem.place.file}:{problem.place.line}"
+        yield _p(f"WRONG {where}: {problem.says}. Mend: {problem.mend}", "w")
+    for knot in view.graph.knots:
+        if not any(place in told for _, place in knot.ends):
+            yield _p(f"CANNOT BE DONE: {knot_words(knot)}. Mend: {knot_mend(knot)}", "w")
+
+
+def _steps(view: WorklistView, short: Mapping[str, str]) -> Iterable[str]:
+    for day, steps in by_evening(view.steps, view):
+        yield f"<h2>{clean_markup(date_words(day))}</h2><ol>"
+        for step in steps:
+            yield _step(step, view, short)
+        yield "</ol>"
+    if not view.steps:
+        yield _p("nothing is recorded that is to be done by then")
+
+
+def _step(step: StepLine, view: WorklistView, short: Mapping[str, str]) -> str:
+    inner = " i" if step.line is not None and view.graph.ways[step.line.work.key].off else ""
+    title = clean_markup(step.title)
+    title = f"<b>{title}</b>" if step.node.action != "do" else title
+    words = "".join(_details(step, view, short))
+    traps = "".join(
+        f'<div class="trap"><b>TRAP</b> {clean_markup(trap)}</div>' for trap in trap_words(step)
+    )
+    action = ACTIONS[step.node.action]
+    return (
+        f'<li class="s{inner}"><span class="b"></span><span class="n">{step.number}</span>'
+        f'<span class="t">{step.slot.begins:%H:%M}</span>'
+        f'<span class="m">{minutes_words(step)}</span><span class="a">{action}</span>'
+        f'<div class="x">{title}{words}{traps}</div></li>'
+    )
+
+
+def _details(step: StepLine, view: WorklistView, short: Mapping[str, str]) -> Iterable[str]:
+    line = step.line
+    id_ = short.get(line.id, line.id) if line is not None else ""
+    told = source_words(line, id_) if line is not None else ""
+    found = []
+    for detail in step_details(step, view, id_):
+        words = clean_markup(detail)
+        if line is not None and detail == told:
+            state = clean_markup(state_words(line))
+            style = "g" if line.state in _STOPS else "q"
+            words = words.replace(f": {state}", f': <span class="{style}">{state}</span>', 1)
+        if detail.startswith("check: "):
+            words = f'<span class="b"></span> {words.removeprefix("check: ")}'
+        found.append(words)
+    if found:
+        yield f'<div class="d">{" · ".join(found)}</div>'
+
+
+def _bring(view: WorklistView) -> Iterable[str]:
+    for head, words in bring_words(view):
+        yield f'<h2>{clean_markup(head)}</h2><ol class="l">'
+        for word in words:
+            yield f'<li><span class="b"></span>{clean_markup(word)}</li>'
+        yield "</ol>"
+
+
+def _unplaced(view: WorklistView, short: Mapping[str, str]) -> Iterable[str]:
+    if not view.unplaced:
+        return
+    yield "<h2>Place not stated: nothing is opened for these</h2>"
+    for line in view.unplaced:
+        mend = (line.mend or "").replace(line.id[:6], short.get(line.id, line.id[:6]))
+        told = f" ({where_words(line)})" if line.by_words else ""
+        yield f"<p>{clean_markup(line.work.text + told)}<br><code>{clean_markup(mend)}</code></p>"
+
+
+def _foot(view: WorklistView) -> Iterable[str]:
+    yield '<div class="c">'
+    yield from (_p(f"reckoned with: {word}") for word in assumption_words(view) if view.steps)
+    yield from (_p(word) for word in left_out_words(view))
+    yield from (f"<p><b>{clean_markup(word)}</b></p>" for word in cautions(view)[:1])
+    yield from (_p(word) for word in cautions(view)[1:])
+    yield "</div>"
+    yield '<div class="sig"><span>begun</span><span>ended</span><span>by</span></div>'
