@@ -157,6 +157,32 @@ def test_ballast_says_where_how_much_and_to_which_limit(fleet: Path) -> None:
     assert {s["against_limits"] for s in after["looks"][-1]["states"]} == {"inside"}
 
 
+TAIL_DRAGGER = """
+    id: drag000001
+    title: "Dragger"
+    stage: "in-service"
+    balance:
+      datum: "tail post"
+      arms: {main-left: -1610, main-right: -1610, tail: -42}
+      limits: {forward: -1540, aft: -1490, tanks: empty, basis: {kind: "owner"}}
+      tank: {arm: -1700, full: 1.1, basis: {kind: "owner"}}
+    """
+
+
+def test_a_tail_wheel_and_a_datum_behind(tmp_path: Path) -> None:
+    fleet = make_scale_fleet(tmp_path, {"aircraft/dragger/aircraft.yaml": TAIL_DRAGGER})
+    words = ("--weigh", "main-left=7.2", "--weigh", "main-right=7.3", "--weigh", "tail=0.9")
+    out = run("balance", "dragger", *words, "--tanks", "empty", fleet=fleet).out
+    assert "mm ahead of the datum" in out
+    states = run_json("balance", "dragger", fleet=fleet)["looks"][0]["states"]
+    empty, full = states
+    # The handbook's form for a tail wheel with the datum behind: -D + R L / W, by hand.
+    assert empty["cg"] == pytest.approx(-1610 + 0.9 * (1610 - 42) / 15.4, abs=1e-3)
+    assert empty["against_limits"] == "inside"
+    # Limits that hold for empty tanks say nothing of full ones.
+    assert full["against_limits"] == "not-judged"
+
+
 def test_an_aircraft_being_built_adds_up_what_is_listed(fleet: Path) -> None:
     data = run_json("balance", "hull", fleet=fleet)
     state = data["looks"][0]["states"][0]
