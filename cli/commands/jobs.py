@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-import typer
-
-from cli.completion import complete_aircraft
+from cli.job_options import (
+    Aircraft,
+    Done,
+    Drop,
+    Every,
+    Hand,
+    Minutes,
+    OtherHand,
+    Waits,
+    Where,
+    Words,
+)
 from cli.options import After, At, By, Note, Source, stamp_of
 from cli.session import Session, current_session
 from register.trouble import RegisterError
@@ -15,36 +22,16 @@ EXAMPLE = "Example: tailsheaf jobs bulwark fit the tail wheel steering --minutes
 
 
 def command(
-    aircraft: Annotated[
-        str | None, typer.Argument(help="Which aircraft.", autocompletion=complete_aircraft)
-    ] = None,
-    words: Annotated[
-        list[str] | None,
-        typer.Argument(help="What is to do; without words, open jobs are listed."),
-    ] = None,
-    where: Annotated[
-        str | None,
-        typer.Option("--where", "-w", metavar="PLACE", help="Position, zone, joint or opening."),
-    ] = None,
-    hand: Annotated[
-        str | None, typer.Option(help="left, right or both; told by the place if left out.")
-    ] = None,
-    waits: Annotated[
-        list[str] | None,
-        typer.Option("--waits", metavar="ID", help="A job, snag, cure or modification before it."),
-    ] = None,
-    minutes: Annotated[str | None, typer.Option(help="Labour: 40, or 1.5 h.")] = None,
-    done: Annotated[
-        str | None, typer.Option("--done", metavar="ID", help="It is done; words say how.")
-    ] = None,
-    drop: Annotated[
-        str | None, typer.Option("--drop", metavar="ID", help="It is not needed; words say why.")
-    ] = None,
-    other_hand: Annotated[
-        str | None,
-        typer.Option("--other-hand", metavar="ID", help="The same job for the other side."),
-    ] = None,
-    every: Annotated[bool, typer.Option("--all", help="In a list, closed ones too.")] = False,
+    aircraft: Aircraft = None,
+    words: Words = None,
+    where: Where = None,
+    hand: Hand = None,
+    waits: Waits = None,
+    minutes: Minutes = None,
+    done: Done = None,
+    drop: Drop = None,
+    other_hand: OtherHand = None,
+    every: Every = False,
     at: At = None,
     after: After = None,
     by: By = None,

@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-import typer
-
-from cli.completion import complete_subject
+from cli.modify_options import (
+    AfterWork,
+    Before,
+    Manual,
+    Mass,
+    State,
+    Strength,
+    Subject,
+    Throws,
+    Tried,
+    Where,
+    Why,
+    Words,
+)
 from cli.options import After, At, By, Note, Source, stamp_of
 from cli.session import Session, current_session
 from register.trouble import RegisterError
@@ -15,40 +24,18 @@ EXAMPLE = "Example: tailsheaf modify petrel soft grommets at the fan --mass 6 --
 
 
 def command(
-    subject: Annotated[
-        str | None,
-        typer.Argument(
-            help="Aircraft or part; or the id of a modification, to follow it.",
-            autocompletion=complete_subject,
-        ),
-    ] = None,
-    words: Annotated[
-        list[str] | None,
-        typer.Argument(help="What was done; without words, departures are listed."),
-    ] = None,
-    manual: Annotated[str | None, typer.Option(help="What the manual says.")] = None,
-    why: Annotated[str | None, typer.Option(help="Why it was done otherwise.")] = None,
-    tried: Annotated[
-        list[str] | None, typer.Option(help="What was tried and given up; several are several.")
-    ] = None,
-    mass: Annotated[
-        str | None, typer.Option(help="Effect on mass: 12 (grams), -3.5g, 0.4kg.")
-    ] = None,
-    throws: Annotated[str | None, typer.Option(help="Effect on throws, in words.")] = None,
-    strength: Annotated[str | None, typer.Option(help="Effect on strength, in words.")] = None,
-    state: Annotated[str | None, typer.Option(help="trial, curing, fixed or undone.")] = None,
-    before: Annotated[
-        list[str] | None,
-        typer.Option(metavar="NAME=VALUE[UNIT]", help="A reading from before the work."),
-    ] = None,
-    after_work: Annotated[
-        list[str] | None,
-        typer.Option(metavar="NAME=VALUE[UNIT]", help="The same reading after it."),
-    ] = None,
-    where: Annotated[
-        str | None,
-        typer.Option("--where", "-w", metavar="PLACE", help="Position, zone, joint or surface."),
-    ] = None,
+    subject: Subject = None,
+    words: Words = None,
+    manual: Manual = None,
+    why: Why = None,
+    tried: Tried = None,
+    mass: Mass = None,
+    throws: Throws = None,
+    strength: Strength = None,
+    state: State = None,
+    before: Before = None,
+    after_work: AfterWork = None,
+    where: Where = None,
     at: At = None,
     after: After = None,
     by: By = None,

@@ -2,70 +2,60 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING
 
-import typer
-
-from cli.completion import complete_notice
+from cli.notice_options import (
+    Action,
+    Basis,
+    Clear,
+    Every,
+    Found,
+    FromEvent,
+    Grounds,
+    Kind,
+    Lots,
+    Name,
+    NotApplicable,
+    Position,
+    Repaired,
+    Side,
+    Text,
+    Title,
+    Touches,
+    Trap,
+    Words,
+)
 from cli.options import After, At, By, Note, Source, stamp_of
 from cli.session import Session, current_session
 from register.trouble import RegisterError
+
+if TYPE_CHECKING:
+    from register.entry.clerk import Stamp
+    from register.entry.raising import NoticeWish
 
 EXAMPLE = "Example: tailsheaf notices heron"
 
 
 def command(
-    words: Annotated[
-        list[str] | None,
-        typer.Argument(
-            help="A notice, an aircraft, a part or its position, in any order.",
-            autocompletion=complete_notice,
-        ),
-    ] = None,
-    clear: Annotated[
-        str | None,
-        typer.Option("--clear", metavar="WORDS", help="Looked at, nothing found: in what way."),
-    ] = None,
-    found: Annotated[
-        str | None,
-        typer.Option("--found", metavar="WORDS", help="It has it; open until repaired."),
-    ] = None,
-    repaired: Annotated[
-        str | None, typer.Option("--repaired", metavar="WORDS", help="What was done.")
-    ] = None,
-    not_applicable: Annotated[
-        str | None,
-        typer.Option("--not-applicable", metavar="REASON", help="It does not apply, and why."),
-    ] = None,
-    from_event: Annotated[
-        str | None,
-        typer.Option(
-            "--raise", metavar="EVENT", help="Make a snag, modification or note a notice."
-        ),
-    ] = None,
-    title: Annotated[str | None, typer.Option(help="Of a new one, in a few words.")] = None,
-    name: Annotated[str | None, typer.Option(help="Its name in commands.")] = None,
-    text: Annotated[str | None, typer.Option(help="What to look for, at more length.")] = None,
-    trap: Annotated[
-        bool, typer.Option("--trap", help="Needs no answer; shown where work touches its place.")
-    ] = False,
-    kind: Annotated[str | None, typer.Option(help="The kind of part asked: wing, servo.")] = None,
-    position: Annotated[
-        str | None, typer.Option("--position", "-p", help="The position asked.")
-    ] = None,
-    side: Annotated[str | None, typer.Option(help="left, right or both.")] = None,
-    lots: Annotated[list[str] | None, typer.Option(help="B12-B40; several are several.")] = None,
-    action: Annotated[str | None, typer.Option(help="once, recurring or until-repaired.")] = None,
-    every: Annotated[
-        list[str] | None, typer.Option(help="How often: flights=10, months=6.")
-    ] = None,
-    grounds: Annotated[bool, typer.Option("--grounds", help="Grounds while it is open.")] = False,
-    touches: Annotated[
-        list[str] | None, typer.Option(help="A place it is shown at when work touches it.")
-    ] = None,
-    basis: Annotated[
-        str | None, typer.Option(help='Where it comes from: "maker: service letter 4".')
-    ] = None,
+    words: Words = None,
+    clear: Clear = None,
+    found: Found = None,
+    repaired: Repaired = None,
+    not_applicable: NotApplicable = None,
+    from_event: FromEvent = None,
+    title: Title = None,
+    name: Name = None,
+    text: Text = None,
+    trap: Trap = False,
+    kind: Kind = None,
+    position: Position = None,
+    side: Side = None,
+    lots: Lots = None,
+    action: Action = None,
+    every: Every = None,
+    grounds: Grounds = False,
+    touches: Touches = None,
+    basis: Basis = None,
     at: At = None,
     after: After = None,
     by: By = None,
@@ -73,49 +63,48 @@ def command(
     source: Source = None,
 ) -> None:
     """Show what the kits' notices ask; answer one; raise a record to a notice of its kit."""
-    session = current_session()
-    results = {
-        "clear": clear,
-        "found": found,
-        "repaired": repaired,
-        "not-applicable": not_applicable,
-    }
-    given = {result: said for result, said in results.items() if said is not None}
-    if from_event is not None:
-        from register.entry.raising import NoticeWish, plan_raise
+    from register.entry.raising import NoticeWish, plan_raise
 
-        wish = NoticeWish(
-            title,
-            name,
-            text,
-            trap,
-            kind,
-            position,
-            side,
-            tuple(lots or ()),
-            action,
-            tuple(every or ()),
-            grounds,
-            tuple(touches or ()),
-            basis,
-        )
+    results = (("clear", clear), ("found", found), ("repaired", repaired))
+    given = dict((*results, ("not-applicable", not_applicable)))
+    parts = (title, name, text, trap, kind, position, side, tuple(lots or ()), action)
+    wish = NoticeWish(*parts, tuple(every or ()), grounds, tuple(touches or ()), basis)
+    session = current_session()
+    if from_event is not None:
         session.record(plan_raise(session.clerk(), from_event, wish))
         return
-    if len(given) > 1:
+    _refuse_idle(wish, position)
+    said = {result: words for result, words in given.items() if words is not None}
+    where = [*(words or []), *([position] if position else [])]
+    if said:
+        _answer(session, where, said, stamp_of(at, after, by, note, source))
+    else:
+        _show(session, where)
+
+
+def _refuse_idle(wish: NoticeWish, position: str | None) -> None:
+    """What describes a new notice means nothing without a record to raise."""
+    from register.entry.raising import NoticeWish
+
+    if wish != NoticeWish(position=position):
         raise RegisterError(
-            f"one answer at a time, not {' and '.join(given)}",
+            "what a notice says and whom it asks is given with --raise, or written in the kit file",
+            mend='tailsheaf notices --raise EVENT --title "…"',
+            code="usage",
+        )
+
+
+def _answer(session: Session, where: list[str], said: dict[str, str], stamp: Stamp) -> None:
+    from register.entry.notices import plan_answer
+
+    if len(said) > 1:
+        raise RegisterError(
+            f"one answer at a time, not {' and '.join(said)}",
             mend="give the one that holds now; an earlier find stays on record",
             code="usage",
         )
-    if not given:
-        _show(session, words or [])
-        return
-    from register.entry.notices import plan_answer
-
-    result, said = next(iter(given.items()))
-    stamp = stamp_of(at, after, by, note, source)
-    where = [*(words or []), *([position] if position else [])]
-    session.record(plan_answer(session.clerk(), where, result, said, stamp))
+    ((result, words),) = said.items()
+    session.record(plan_answer(session.clerk(), where, result, words, stamp))
 
 
 def _show(session: Session, words: list[str]) -> None:

@@ -231,14 +231,7 @@ def _shape(view: AircraftView) -> Shape:
             for line in view.positions
         ],
         "assigned": list(view.assigned),
-        "open_jobs": [
-            {"id": job.id, "text": job.body.text, "where": job.body.at, "hand": job.body.hand}
-            for job in view.jobs
-        ],
-        "unsettled": [
-            {"id": item.id, "text": item.body.text, "state": item.state} for item in view.unsettled
-        ],
-        "departures_kept": view.departures,
+        **_work_shape(view),
         "counters": {line.counter: full_span_shape(line.value) for line in view.counters},
         "per_flight": {
             counter: {"value": item.amount, "basis": basis_shape(item.basis)}
@@ -262,4 +255,18 @@ def _shape(view: AircraftView) -> Shape:
                 for done in view.last_dones
             ],
         },
+    }
+
+
+def _work_shape(view: AircraftView) -> Shape:
+    """Open jobs, and departures from the manual."""
+    return {
+        "open_jobs": [
+            {"id": job.id, "text": job.body.text, "where": job.body.at, "hand": job.body.hand}
+            for job in view.jobs
+        ],
+        "unsettled": [
+            {"id": item.id, "text": item.body.text, "state": item.state} for item in view.unsettled
+        ],
+        "departures_kept": view.departures,
     }
