@@ -198,7 +198,7 @@ EVENTS: dict[str, dict[str, Rule]] = {
         "basis": BASIS,
         "holds": Listed(EVENT),
     },
-    "notice-answer": {"notice": CODE, "subject": REF, "result": CODE, "text": TEXT},
+    "notice-answer": {"notice": CODE, "subject": REF, "result": CODE, "text": TEXT, "lot": CODE},
     "usage-elsewhere": {"part": REF, "since": CODE, "until": CODE, "counters": SPANS},
     "change-of-owner": {"aircraft": REF, "way": CODE},
 }
