@@ -21,6 +21,9 @@ from register.faults.enough import READINGS
 from register.faults.orders import EXACT_SIZE, chance_of_inversions
 from register.faults.results import LEVEL, Behind, Evidence, Figure, check_level
 
+LEVEL_READINGS = 3
+"""Readings of the last spell from which its own height is known: the median of two is no middle."""
+
 UNEVEN = "readings at their real places, uneven spacing allowed; only within a spell"
 
 
@@ -73,7 +76,8 @@ def estimate_drift(readings: Sequence[Reading], level: float = LEVEL) -> Drift:
     )
     ties = sum(_count_tied(spell) for spell in spells)
     behind = Behind(len(readings), units=len(spells), ties=ties)
-    few = len(readings) < READINGS
+    # Many short spells have few pairs, and so as little to tell as few readings.
+    few = len(slopes) < READINGS * (READINGS - 1) // 2
     exact = not ties and len(readings) <= EXACT_SIZE
     chances = chance_of_inversions([len(spell) for spell in spells]) if exact else ()
     variance = math.fsum(_variance(spell) for spell in spells)
@@ -216,7 +220,7 @@ def project_crossing(
         f"straight line on: {slope.method}",
         "range from the ends of the slope's interval; supposes the drift goes on as it was",
         slope.behind,
-        slope.too_few or slope.low is None,
+        slope.too_few or slope.low is None or len(last) < LEVEL_READINGS,
     )
     return Crossing(figure, past)
 

@@ -128,6 +128,20 @@ def test_a_step_at_a_fix_is_no_drift() -> None:
     assert together.slope.value > 0
 
 
+def test_short_spells_have_too_few_pairs() -> None:
+    """Ten readings in five spells are five pairs; in one spell they are forty-five."""
+    readings = [Reading(at, 0.1 * at, at // 2) for at in range(10)]
+    assert estimate_drift(readings).test.too_few
+    assert not estimate_drift([Reading(one.at, one.value) for one in readings]).test.too_few
+
+
+def test_a_last_spell_of_two_readings_has_no_height_of_its_own() -> None:
+    old = [Reading(at, 0.1 * at, 0) for at in range(10)]
+    new = [Reading(at, 0.1 * at - 1, 1) for at in range(10, 13)]
+    assert project_crossing([*old, *new[:2]], 3, "most").at.too_few
+    assert not project_crossing([*old, *new], 3, "most").at.too_few
+
+
 def test_crossing_of_a_straight_creep() -> None:
     readings = [Reading(at, 1 + 0.1 * at) for at in (0, 1, 4, 6, 13, 20, 21, 30)]
     found = project_crossing(readings, 6, "most")
