@@ -18,7 +18,6 @@ from register.views.worklist_words import (
     cautions,
     count_words,
     date_words,
-    decide_words,
     fly_words,
     knot_mend,
     knot_words,
@@ -85,8 +84,6 @@ def _head(screen: Screen, view: WorklistView) -> None:
         is_open = word in ("too late", "cannot be told")
         meaning: Meaning = "attend" if is_open else "strong"
         rows.append((head, [Span(word, meaning), f"  {rest}" if rest else ""]))
-    if decided := decide_words(view):
-        rows.append(("", decided))
     if view.steps:
         rows.append(("labour", labour_words(view)))
     screen.table((Column(""), Column("", flexible=True)), rows, heads=False)
@@ -177,11 +174,13 @@ def _meaning(state: str) -> Meaning:
 
 
 def _bring(screen: Screen, view: WorklistView) -> None:
-    for head, words in bring_words(view):
-        screen.gap()
-        screen.line(Span(head, "strong"))
-        for word in words:
-            screen.line(f"{BOX} {word}", 1, 4)
+    listed = bring_words(view)
+    if not listed:
+        return
+    screen.gap()
+    screen.line(Span("Bring", "strong"))
+    rows = [(BOX, kind, words) for kind, words in listed]
+    screen.table((Column(""), Column(""), Column("", flexible=True)), rows, heads=False)
 
 
 def _unplaced(screen: Screen, view: WorklistView, ids: frozenset[str]) -> None:

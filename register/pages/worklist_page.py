@@ -18,7 +18,6 @@ from register.views.worklist_words import (
     cautions,
     count_words,
     date_words,
-    decide_words,
     fly_words,
     knot_mend,
     knot_words,
@@ -43,9 +42,9 @@ font:15px/1.35 system-ui,-apple-system,"Segoe UI","DejaVu Sans",Arial,sans-serif
 h1{font-size:20px;margin:0 0 2px}h2{font-size:15px;margin:14px 0 4px;padding:3px 0;\
 border-bottom:2px solid #14181c;break-after:avoid}
 p{margin:2px 0}.f{color:#4a535c;font-size:13px}
-.k{border-collapse:collapse;margin:8px 0;width:100%}.k th{text-align:left;font-weight:400;\
-padding:3px 10px 3px 0;white-space:nowrap;vertical-align:top;color:#4a535c}\
-.k td{padding:3px 0;vertical-align:top}
+.h{border-collapse:collapse;margin:8px 0;width:100%}.h th{text-align:left;font-weight:400;\
+padding:2px 10px 2px 0;white-space:nowrap;vertical-align:top;color:#4a535c}\
+.h td{padding:2px 0;vertical-align:top}
 .w{border:2px solid #b3121d;padding:6px 8px;margin:8px 0;overflow-wrap:anywhere}
 ol{list-style:none;margin:0;padding:0}
 .s{display:grid;grid-template-columns:22px 26px 46px 38px 56px 1fr;column-gap:6px;\
@@ -54,7 +53,8 @@ padding:5px 0;border-bottom:1px solid #c6ced5;break-inside:avoid;align-items:bas
 align-self:start;margin-top:2px}
 .n,.m{text-align:right;font-variant-numeric:tabular-nums;color:#4a535c}\
 .t{font-variant-numeric:tabular-nums;color:#4a535c}
-.a{font-weight:700}.d{color:#4a535c;font-size:13px}.d span{white-space:normal}
+.a{font-weight:700}.d{color:#4a535c;font-size:13px}.k{color:#4a535c}
+.y{padding:3px 0 0 24px;text-indent:-24px}.y .b{text-indent:0;vertical-align:-3px;margin:0 4px 0 0}
 .i .x{margin-left:12px}
 .g{border:1.5px solid #14181c;padding:0 4px;font-weight:700;color:#14181c;white-space:nowrap}
 .q{font-weight:700;color:#14181c}
@@ -66,16 +66,23 @@ code{font:13px ui-monospace,"DejaVu Sans Mono",monospace;overflow-wrap:anywhere}
 .sig{margin-top:14px;display:flex;gap:18px;font-size:13px}.sig span{flex:1;\
 border-bottom:1px solid #14181c;padding-bottom:2px;min-height:26px}
 @media (max-width:560px){body{padding:10px;font-size:16px}h1{font-size:19px}
-.k th{display:block;padding-bottom:0}.k td{display:block;padding:0 0 6px}.k tr{display:block}
+.h th{display:block;padding-bottom:0}.h td{display:block;padding:0 0 6px}.h tr{display:block}
 .s{grid-template-columns:30px auto auto auto 1fr}.b{width:22px;height:22px}
 .x{grid-column:2/-1}.n{text-align:left}.m::after{content:" min"}.l{columns:1}
-.l li{padding-left:32px}.sig{display:block}.sig span{display:block}.i .x{margin-left:0}}
-@page{size:A4 portrait;margin:11mm 12mm}
-@media print{body{padding:0;max-width:none;font-size:11.5px}h1{font-size:17px}\
-h2{font-size:12.5px;margin:9px 0 2px}.f,.d,.trap,.c,.sig,code{font-size:10.5px}\
-.s{grid-template-columns:18px 20px 38px 32px 46px 1fr;padding:3px 0}\
-.b{width:13px;height:13px}.d,.f,.n,.m,.t,.k th{color:#222}.l li{padding-left:20px}\
-.trap{border-left-color:#000}.w{border-color:#000}}
+.d,.f,.c,.trap{font-size:14px}.y{padding-left:30px;text-indent:-30px;font-size:15px}
+.l li{padding:4px 0 4px 32px}.sig{display:block}.sig span{display:block}.i .x{margin-left:0}}
+@page{size:A4 portrait;margin:10mm 12mm}
+@media print{body{padding:0;max-width:none;font-size:10.5px;line-height:1.28}h1{font-size:15px}\
+h2{font-size:11.5px;margin:6px 0 1px;padding:1px 0;border-bottom-width:1.5px}\
+.f,.d,.trap,.c,.sig,code{font-size:9.5px}.h{margin:3px 0}.h th,.h td{\
+padding-top:0;padding-bottom:0}\
+.s{grid-template-columns:16px 18px 34px 30px 42px 1fr;padding:2px 0;border-bottom-width:.6px}\
+.b{width:11px;height:11px;border-width:1.2px;margin-top:1px}\
+.x>.d{display:inline}.x>.d:not(.y)::before{content:"\\2003"}\
+.y{text-indent:0;padding:0 0 0 10px;white-space:nowrap}.y .b{vertical-align:-1px;margin:0 2px 0 0}\
+.d,.f,.n,.m,.t,.k,.h th{color:#222}.l li{padding:1px 0 1px 18px}.trap{border-left-color:#000}\
+.w{border-color:#000;margin:3px 0;padding:2px 6px}.c{margin-top:6px;padding-top:2px}p{margin:1px 0}\
+.sig{margin-top:4px}.sig span{min-height:20px}}
 """
 
 
@@ -109,15 +116,13 @@ def _head(view: WorklistView) -> Iterable[str]:
     yield _p(f"as recorded on {date_words(view.on)}{stage}", "f")
     if not view.complete:
         yield _p("INCOMPLETE: a file could not be read (tailsheaf check)", "w")
-    yield '<table class="k">'
+    yield '<table class="h">'
     yield _pair(f"by {date_words(view.asked.until)}", count_words(view))
     for head, (word, rest) in (
         ("latest evening to begin", start_words(view)),
         ("earliest it can fly", fly_words(view)),
     ):
         yield _pair(head, word, rest)
-    if decided := decide_words(view):
-        yield _pair("", decided)
     if view.steps:
         yield _pair("labour", labour_words(view))
     for cure, until in view.curing:
@@ -171,7 +176,8 @@ def _details(step: StepLine, view: WorklistView, short: Mapping[str, str]) -> It
     line = step.line
     id_ = short.get(line.id, line.id) if line is not None else ""
     told = source_words(line, id_) if line is not None else ""
-    found = []
+    found: list[str] = []
+    ticks: list[str] = []
     for detail in step_details(step, view, id_):
         words = clean_markup(detail)
         if line is not None and detail == told:
@@ -179,18 +185,24 @@ def _details(step: StepLine, view: WorklistView, short: Mapping[str, str]) -> It
             style = "g" if line.state in _STOPS else "q"
             words = words.replace(f": {state}", f': <span class="{style}">{state}</span>', 1)
         if detail.startswith("check: "):
-            words = f'<span class="b"></span> {words.removeprefix("check: ")}'
-        found.append(words)
+            ticks.append(words.removeprefix("check: "))
+        else:
+            found.append(words)
     if found:
         yield f'<div class="d">{" · ".join(found)}</div>'
+    for words in ticks:
+        yield f'<div class="d y"><span class="b"></span> {words}</div>'
 
 
 def _bring(view: WorklistView) -> Iterable[str]:
-    for head, words in bring_words(view):
-        yield f'<h2>{clean_markup(head)}</h2><ol class="l">'
-        for word in words:
-            yield f'<li><span class="b"></span>{clean_markup(word)}</li>'
-        yield "</ol>"
+    listed = bring_words(view)
+    if not listed:
+        return
+    yield '<h2>Bring</h2><ol class="l">'
+    for kind, words in listed:
+        told = f'<span class="k">{kind}</span> {clean_markup(words)}'
+        yield f'<li><span class="b"></span>{told}</li>'
+    yield "</ol>"
 
 
 def _unplaced(view: WorklistView, short: Mapping[str, str]) -> Iterable[str]:

@@ -201,5 +201,4 @@ def torque_words(need: JointNeed) -> str | None:
     """The torque somebody stated, with its basis; None where nobody did."""
     if need.torque is None:
         return None
-    value = format_amount(need.torque.value)
-    return f"{need.title}: {value} N·m ({need.torque.basis.text})"
+    return f"stated {format_amount(need.torque.value)} N·m ({need.torque.basis.text})"

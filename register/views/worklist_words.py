@@ -81,18 +81,18 @@ def start_words(view: WorklistView) -> tuple[str, str]:
 
 
 def fly_words(view: WorklistView) -> tuple[str, str]:
-    """The earliest hour at which it can fly by this list, and from when on."""
+    """The earliest hour at which it can fly by this list, from when on, and what decides."""
     if view.fly_at is None:
         return "cannot be told", view.untold[0]
     if not view.steps and not view.curing:
         return "nothing here holds it", ""
-    return moment_words(view.fly_at), f"begun {moment_words(view.start)}"
+    begun = f"begun {moment_words(view.start)}" if view.steps else ""
+    decided = _decide_words(view)
+    return moment_words(view.fly_at), "; ".join(word for word in (begun, decided) if word)
 
 
-def decide_words(view: WorklistView) -> str:
+def _decide_words(view: WorklistView) -> str:
     """What decides that hour, shortly: the cures and waits on the longest way."""
-    if view.fly_at is None:
-        return ""
     last = [cure for cure, _ in view.curing if cure.full_at == view.fly_at]
     if last:
         return f"decided by what cures already: {last[0].what}"
@@ -249,24 +249,20 @@ def minutes_words(step: StepLine) -> str:
     return f"~{step.minutes}" if step.is_assumed else format_amount(Decimal(step.minutes))
 
 
-def bring_words(view: WorklistView) -> list[tuple[str, list[str]]]:
-    """What to bring, as lists under their heads."""
+def bring_words(view: WorklistView) -> list[tuple[str, str]]:
+    """What to bring as one list: what kind of thing, and what it is for."""
     needs = view.needs
-    heads = [
-        ("Tools", [_for(word, what) for word, what in needs.tools]),
-        (
-            "Fasteners",
-            [
-                f"{joint_words(need)}: {need.title}" + (f" ({need.lock} lock)" if need.lock else "")
-                for need in needs.joints
-            ]
-            + [fresh_words(fresh) for fresh in needs.fresh]
-            + list(needs.unknown),
-        ),
-        ("Torques as stated", sorted({w for n in needs.joints if (w := torque_words(n))})),
-        ("Materials", [_for(word, what) for word, what in needs.materials]),
-    ]
-    return [(head, words) for head, words in heads if words]
+    found = [("tool", _for(word, what)) for word, what in needs.tools]
+    for need in needs.joints:
+        words = f"{joint_words(need)}: {need.title}"
+        if need.lock:
+            words += f", {need.lock.replace('-', ' ')} lock"
+        torque = torque_words(need)
+        found.append(("fasteners", f"{words}, {torque}" if torque else words))
+    found.extend(("new", fresh_words(fresh)) for fresh in needs.fresh)
+    found.extend(("not known", words) for words in needs.unknown)
+    found.extend(("material", _for(word, what)) for word, what in needs.materials)
+    return found
 
 
 def _for(word: str, what: Sequence[str]) -> str:
