@@ -93,6 +93,13 @@ def read_notices(fields: Fields, owner: str = "") -> dict[str, Notice]:
             )
             continue
         item = inner.mapping(entry.key)
+        if item is None and not inner.has(entry.key):
+            inner.report(
+                entry.key_place,
+                "key-missing",
+                f"{name}: a notice says at least what it is about",
+                'add a line below it  title: "Dry bond at the root rib"',
+            )
         if item is not None:
             found[name] = _read_notice(item, name, owner, entry.key_place)
     return found

@@ -286,6 +286,11 @@ def unread_reasons(ledger: Ledger, aircraft: str) -> Iterator[Reason]:
     homes.extend(
         f"programmes/{use.ref.name}.yaml" for use in ledger.records.aircraft[aircraft].programmes
     )
+    kit = ledger.records.aircraft[aircraft].kit
+    if kit is not None:
+        # Its notices stand there: one that was not read may ask something.
+        found = ledger.records.find_kit(kit)
+        homes.append(found.path if found is not None else f"kits/{kit.name}.yaml")
     unread = [path for path in ledger.uncounted if path.startswith(tuple(homes))]
     if unread:
         count = len(unread)

@@ -185,6 +185,30 @@ def test_a_notice_that_cannot_be_read_clears_nobody(fleet: Path) -> None:
     assert "CANNOT TELL" in shown.out
 
 
+@pytest.mark.parametrize(
+    "notices",
+    ["notices: [a, b]", "notices: none at all", "notices:\n  arm-screw:\n",
+     "notices:\n  arm-screw: [1]", "notices:\n  Arm Screw!: {title: x}"],
+)  # fmt: skip
+def test_a_kit_whose_notices_cannot_be_read_leaves_its_aircraft_untold(
+    fleet: Path, notices: str
+) -> None:
+    kit = fleet / "kits/oriel.yaml"
+    kit.write_text(kit.read_text().partition("notices:")[0] + notices + "\n")
+    found = run_json("flyday", fleet=fleet, exit_code=1)["aircraft"]
+    reasons = {one["aircraft"]: [reason["kind"] for reason in one["reasons"]] for one in found}
+    assert "unread" in reasons["kestrel"]
+    assert "unread" in reasons["heron"]
+    assert "unread" not in reasons["bulwark"]
+    problems = run_json("check", fleet=fleet, exit_code=1)["problems"]
+    assert any(problem["file"] == "kits/oriel.yaml" for problem in problems)
+
+
+def test_what_a_notice_says_needs_a_record_to_raise(fleet: Path) -> None:
+    refused = says(fleet, "notices", "heron", "--title", "Loose arm", exit_code=2)
+    assert "--raise" in refused.err
+
+
 def test_an_aircraft_takes_a_notice_away_or_has_its_own(fleet: Path) -> None:
     file = fleet / "aircraft/kestrel/aircraft.yaml"
     own = 'notices:\n  belly-seam: "none"\n  fin-crack:\n    title: "Crack at the fin"\n'
