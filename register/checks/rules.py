@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from datetime import date
 
+from register.checks.access import check_disturbed_known
 from register.checks.as_built import check_sections_read
 from register.checks.clashes import check_clashes_settled
 from register.checks.clock import (
@@ -87,6 +88,7 @@ CHECKS: tuple[Check, ...] = (
     check_aircraft_known,
     check_reference_ids,
     check_sections_read,
+    check_disturbed_known,
     check_linkages,
     check_throw_sheets,
     check_shelf_read,

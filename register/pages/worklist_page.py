@@ -53,7 +53,7 @@ padding:5px 0;border-bottom:1px solid #c6ced5;break-inside:avoid;align-items:bas
 align-self:start;margin-top:2px}
 .n,.m{text-align:right;font-variant-numeric:tabular-nums;color:#4a535c}\
 .t{font-variant-numeric:tabular-nums;color:#4a535c}
-.a{font-weight:700}.d{color:#4a535c;font-size:13px}.k{color:#4a535c}
+.a{font-weight:700}.d{color:#4a535c;font-size:13px}.k{color:#4a535c;font-style:italic}
 .y{padding:3px 0 0 24px;text-indent:-24px}.y .b{text-indent:0;vertical-align:-3px;margin:0 4px 0 0}
 .i .x{margin-left:12px}
 .g{border:1.5px solid #14181c;padding:0 4px;font-weight:700;color:#14181c;white-space:nowrap}
@@ -72,9 +72,9 @@ border-bottom:1px solid #14181c;padding-bottom:2px;min-height:26px}
 .d,.f,.c,.trap{font-size:14px}.y{padding-left:30px;text-indent:-30px;font-size:15px}
 .l li{padding:4px 0 4px 32px}.sig{display:block}.sig span{display:block}.i .x{margin-left:0}}
 @page{size:A4 portrait;margin:10mm 12mm}
-@media print{body{padding:0;max-width:none;font-size:10.5px;line-height:1.28}h1{font-size:15px}\
+@media print{body{padding:0;max-width:none;font-size:11.2px;line-height:1.3}h1{font-size:15px}\
 h2{font-size:11.5px;margin:6px 0 1px;padding:1px 0;border-bottom-width:1.5px}\
-.f,.d,.trap,.c,.sig,code{font-size:9.5px}.h{margin:3px 0}.h th,.h td{\
+.f,.d,.trap,.c,.sig,code{font-size:10.2px}.h{margin:3px 0}.h th,.h td{\
 padding-top:0;padding-bottom:0}\
 .s{grid-template-columns:16px 18px 34px 30px 42px 1fr;padding:2px 0;border-bottom-width:.6px}\
 .b{width:11px;height:11px;border-width:1.2px;margin-top:1px}\

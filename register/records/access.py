@@ -20,6 +20,7 @@ before what. `disturbs` names tasks to be done again when it was off. Minutes ar
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
@@ -32,6 +33,8 @@ from register.trouble import Place
 
 #: Sections whose entries an opening may reach.
 REACHED = ("positions", "joints", "lines", "surfaces", "linkages", "zones", "access")
+#: As alike as this, one name is taken for a slip of the pen of the other.
+_SLIP = 0.85
 _EXAMPLE = "radio-hatch: {opens: [receiver], fasteners: [hatch-screws], minutes_off: 3}"
 
 
@@ -161,7 +164,23 @@ def _names_in(fields: Fields, keys: Iterable[str]) -> set[str]:
 
 
 def _check_names(fields: Fields, found: dict[str, Access]) -> None:
-    """What an entry needs must be one; its fasteners must be joints."""
+    """What an entry needs must be one; its fasteners must be joints.
+
+    What it opens may be a place of the owner's own that no section has, but hardly one that
+    is spelled almost like one.
+    """
+    places = _names_in(fields, REACHED)
+    for access in found.values():
+        for word in access.opens:
+            near = difflib.get_close_matches(word, places, n=1, cutoff=_SLIP)
+            if word not in places and near:
+                fields.report(
+                    access.place,
+                    "reach-unknown",
+                    f"{access.name}: opens {word!r}, which is no place of this aircraft",
+                    f"write  {near[0]}  there, or leave it if it is a place of its own",
+                    "warning",
+                )
     joints = _names_in(fields, ("joints",))
     for access in found.values():
         for need in access.needs:
@@ -240,14 +259,20 @@ def _ring(start: str, links: dict[str, list[Rule]]) -> list[Rule]:
 
 def _check_circles(fields: Fields, found: dict[str, Access]) -> None:
     for ring in find_circles(found):
-        first, last = ring[0], ring[-1]
-        told = ", and ".join(f"{rule.says} (line {rule.place.line})" for rule in ring)
+        here = ring[0].place
+        told = ", and ".join(f"{rule.says} ({_line(rule.place, here)})" for rule in ring)
+        lines = " or ".join(dict.fromkeys(_line(rule.place, here) for rule in ring))
         ends = "it can never come off" if len(ring) == 1 else "neither can be first"
-        where = "" if last.place.file == first.place.file else f"{last.place.file} "
         fields.report(
-            first.place,
+            here,
             "access-circle",
             f"access: {told}: {ends}",
-            f"take one of them out: {first.first} in line {first.place.line}"
-            + (f", or {last.first} in {where}line {last.place.line}" if len(ring) > 1 else ""),
+            f"change {lines}: one of them must go"
+            if len(ring) > 1
+            else f"take {ring[0].first} out of {lines}",
         )
+
+
+def _line(place: Place, here: Place) -> str:
+    """A line by its number; with its file, where that is another one."""
+    return f"line {place.line}" if place.file == here.file else f"{place.file} line {place.line}"
