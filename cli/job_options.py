@@ -27,6 +27,10 @@ Waits = Annotated[
     typer.Option("--waits", metavar="ID", help="A job, snag, cure or modification before it."),
 ]
 Minutes = Annotated[str | None, typer.Option(help="Labour: 40, or 1.5 h.")]
+WillCure = Annotated[
+    str | None,
+    typer.Option("--cure", help='What will have to cure: "epoxy 30 minutes=3h/24h", or 24h.'),
+]
 Done = Annotated[
     str | None, typer.Option("--done", metavar="ID", help="It is done; words say how.")
 ]

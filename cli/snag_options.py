@@ -37,6 +37,10 @@ JointName: TypeAlias = Annotated[
 Broken: TypeAlias = Annotated[
     str | None, typer.Option("--broken", metavar="N", help="How many of them.")
 ]
+WillCure: TypeAlias = Annotated[
+    str | None,
+    typer.Option("--cure", help='What will have to cure: "epoxy 30 minutes=3h/24h", or 24h.'),
+]
 Rest: TypeAlias = Annotated[
     str | None,
     typer.Option("--rest", help="Where the rest of it is: out, in-hole, loose-inside (grounds)."),

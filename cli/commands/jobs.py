@@ -12,6 +12,7 @@ from cli.job_options import (
     OtherHand,
     Waits,
     Where,
+    WillCure,
     Words,
 )
 from cli.options import After, At, By, Note, Source, stamp_of
@@ -28,6 +29,7 @@ def command(
     hand: Hand = None,
     waits: Waits = None,
     minutes: Minutes = None,
+    cure: WillCure = None,
     done: Done = None,
     drop: Drop = None,
     other_hand: OtherHand = None,
@@ -48,7 +50,7 @@ def command(
             mend="tailsheaf jobs --done ID WORDS",
             code="usage",
         )
-    if not words and not ends and (where or hand or waits or minutes):
+    if not words and not ends and (where or hand or waits or minutes or cure):
         raise RegisterError(
             "what is to do? no words were given",
             mend="tailsheaf jobs AIRCRAFT WORDS… --where PLACE",
@@ -69,7 +71,7 @@ def command(
         state = "done" if done is not None else "dropped"
         session.record(plan_job_end(clerk, done or drop or "", state, said, stamp))
     else:
-        job = JobWords(words or (), where, hand, waits or (), minutes)
+        job = JobWords(words or (), where, hand, waits or (), minutes, cure)
         session.record(plan_job(clerk, aircraft or "", job, stamp))
 
 

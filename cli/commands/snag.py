@@ -20,6 +20,7 @@ from cli.snag_options import (
     Size,
     Spot,
     System,
+    WillCure,
     Zone,
 )
 from register.trouble import RegisterError
@@ -54,6 +55,7 @@ def command(
     joint: JointName = None,
     broken: Broken = None,
     rest: Rest = None,
+    cure: WillCure = None,
     every: Annotated[bool, typer.Option("--all", help="In a list, closed snags too.")] = False,
     at: At = None,
     after: After = None,
@@ -69,7 +71,7 @@ def command(
         _list(session, subject, every=every)
         return
     where = (severity, position, zone, found, system)
-    details = SnagWords(words or (), *where, joint, broken, rest, place, size, finish)
+    details = SnagWords(words or (), *where, joint, broken, rest, place, size, finish, cure)
     _record(session, subject, details, stamp_of(at, after, by, note, source))
 
 

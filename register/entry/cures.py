@@ -77,7 +77,7 @@ def plan_cure(clerk: Clerk, subject: str, words: CureWords, stamp: Stamp) -> Pla
         )
     check_words(adhesive, "adhesive")
     _refuse_future(draft)
-    times = _read_times(clerk, words, adhesive)
+    times = read_times(clerk, words, adhesive)
     text = " ".join(" ".join(words.words).split())
     place = _read_where(draft, where, words.where)
     held = [_find_held(clerk, item) for item in words.holds]
@@ -125,7 +125,8 @@ def _refuse_future(draft: Draft) -> None:
         )
 
 
-def _read_times(clerk: Clerk, words: CureWords, adhesive: str) -> Times:
+def read_times(clerk: Clerk, words: CureWords, adhesive: str) -> Times:
+    """The maker's times as typed, else those of the last cure with the adhesive."""
     handling = _read_span(words.handling, "--handling")
     full = _read_span(words.full, "--full")
     heat = _read_heat(words.temperature)

@@ -10,6 +10,7 @@ from msgspec import Struct
 
 from register.entry.amounts import read_minutes
 from register.entry.clerk import Clerk, Plan, Stamp
+from register.entry.cure_wanted import plain_cure, read_cure_wanted, say_cure
 from register.entry.curing import warn_curing
 from register.entry.drafting import Draft, check_words, count_words
 from register.entry.naming import match_name
@@ -40,6 +41,7 @@ class JobWords(Struct, frozen=True):
     hand: str | None = None
     waits: Sequence[str] = ()
     minutes: str | None = None
+    cure: str | None = None
 
 
 def plan_job(clerk: Clerk, aircraft: str, words: JobWords, stamp: Stamp) -> Plan:
@@ -52,7 +54,10 @@ def plan_job(clerk: Clerk, aircraft: str, words: JobWords, stamp: Stamp) -> Plan
     hand = match_name(words.hand, HANDS, "hand") if words.hand else _hand_of(place, text)
     minutes = read_minutes(words.minutes, what="minutes") if words.minutes else None
     waits = [_find_waited(clerk, item) for item in words.waits]
-    _write(draft, name, text, place, hand, minutes, waits, None)
+    cure = read_cure_wanted(clerk, words.cure) if words.cure else None
+    _write(draft, name, text, place, hand, minutes, waits, None, cure)
+    if cure is not None:
+        draft.say(say_cure(cure))
     return draft.plan(f"Note a job of {name}: {shorten(text)}")
 
 
@@ -65,6 +70,7 @@ def _write(
     minutes: Decimal | None,
     waits: Sequence[str],
     other: str | None,
+    cure: dict[str, Plain] | None = None,
 ) -> None:
     clerk = draft.clerk
     body: dict[str, Plain] = {
@@ -74,6 +80,7 @@ def _write(
         "hand": None if hand == "none" else hand,
         "minutes": plain_number(minutes) if minutes is not None else None,
         "waits_for": list(dict.fromkeys(waits)) or None,
+        "cure": cure,
         "other_hand_of": other,
     }
     written = draft.write(f"aircraft/{aircraft}", "job", body)
@@ -269,7 +276,8 @@ def plan_other_hand(clerk: Clerk, typed: str, stamp: Stamp) -> Plan:
         )
     text, place = turn_hand(job.body.text), job.body.at
     other = turn_hand(place) if place else None
-    _write(draft, job.aircraft, text, other, hand, job.body.minutes, (), job.id)
+    cure = plain_cure(job.body.cure) if job.body.cure is not None else None
+    _write(draft, job.aircraft, text, other, hand, job.body.minutes, (), job.id, cure)
     return draft.plan(f"Note a job of {job.aircraft}: {shorten(text)}")
 
 

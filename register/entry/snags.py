@@ -46,6 +46,7 @@ class SnagWords(Struct, frozen=True):
     place: str | None = None
     size: str | None = None
     finish: str | None = None
+    cure: str | None = None
 
 
 def plan_snag(clerk: Clerk, subject: str, words: SnagWords, stamp: Stamp) -> Plan:
@@ -78,6 +79,10 @@ def draft_snag(draft: Draft, where: Subject, words: SnagWords) -> str:
     if broken is not None:
         body.update(broken.body)
         body.setdefault("zone", broken.zone)
+    if words.cure:
+        from register.entry.cure_wanted import read_cure_wanted
+
+        body["cure"] = read_cure_wanted(clerk, words.cure)
     written = draft.write(folder_of(clerk, where), "snag", body)
     short = clerk.short(written.id)
     rated = severity

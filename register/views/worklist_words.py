@@ -180,9 +180,10 @@ def step_details(step: StepLine, view: WorklistView, id_: str) -> tuple[str, ...
         words.append(_again_words(step, view))
     if step.full_at is not None and step.handling_at is not None:
         cure = step.line.work.cure if step.line is not None else None
-        basis = f" ({cure.basis.text})" if cure is not None else ""
+        basis = f" (times: {cure.basis.text})" if cure is not None else ""
+        glue = f"{cure.adhesive} cures" if cure is not None and cure.adhesive else "cures"
         words.append(
-            f"cures: handle from {moment_words(step.handling_at)}, load from "
+            f"{glue}: handle from {moment_words(step.handling_at)}, load from "
             f"{moment_words(step.full_at)}{basis}"
         )
     return tuple(words)
