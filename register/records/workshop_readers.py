@@ -124,7 +124,7 @@ def _read_modification(fields: Fields) -> Modification:
     return Modification(
         fields.ref("aircraft"),
         fields.ref("part"),
-        fields.text("at"),
+        fields.text("at") or fields.text("position"),
         fields.text("text", required='"what was done"') or "",
         fields.text("manual"),
         fields.text("why"),
