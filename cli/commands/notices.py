@@ -70,16 +70,29 @@ def command(
     parts = (title, name, text, trap, kind, position, side, tuple(lots or ()), action)
     wish = NoticeWish(*parts, tuple(every or ()), grounds, tuple(touches or ()), basis)
     session = current_session()
+    stamp = stamp_of(at, after, by, note, source)
     if from_event is not None:
+        _refuse_stamp(stamp)
         session.record(plan_raise(session.clerk(), from_event, wish))
         return
     _refuse_idle(wish, position)
     said = {result: words for result, words in given.items() if words is not None}
     where = [*(words or []), *([position] if position else [])]
     if said:
-        _answer(session, where, said, stamp_of(at, after, by, note, source))
+        _answer(session, where, said, stamp)
     else:
         _show(session, where)
+
+
+def _refuse_stamp(stamp: Stamp) -> None:
+    """A notice stands in the kit's file, which has no time and no hand."""
+    given = next((key for key in stamp.__struct_fields__ if getattr(stamp, key)), None)
+    if given is not None:
+        raise RegisterError(
+            f"--{given} means nothing with --raise: a notice stands in the kit's file",
+            mend='leave it out; words belong in --text "…"',
+            code="usage",
+        )
 
 
 def _refuse_idle(wish: NoticeWish, position: str | None) -> None:

@@ -125,6 +125,7 @@ def test_wrong_words_are_named(fleet: Path, words: tuple[str, ...], code: int, h
         (("--side", "up"), "side"),
         (("--side", "left"), "a side alone"),
         (("--trap", "--grounds"), "a trap needs no answer"),
+        (("--at", "yesterday"), "--at means nothing"),
         (("--name", "arm-screw"), "already"),
         (("--kind", "serov"), "did you mean servo"),
     ],
