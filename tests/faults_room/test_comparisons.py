@@ -67,6 +67,15 @@ def test_central_limits_and_test_agree(draw: int) -> None:
     assert turned.conditional.direction == -found.conditional.direction
 
 
+@pytest.mark.parametrize("events", range(3, 60))
+def test_equal_exposures_leave_one_two_sided_chance(events: int) -> None:
+    """Counts that mirror each other are equally likely, whatever rounding makes of them."""
+    for count in range(events // 2):
+        sides = (count, 70.0), (events - count, 70.0)
+        likely = compare_rates(*sides, sided="minimum likelihood").conditional.p
+        assert likely == pytest.approx(compare_rates(*sides).conditional.p, rel=1e-9)
+
+
 def test_nothing_happened_to_either() -> None:
     found = compare_rates((0, 10), (0, 20))
     assert (found.conditional.p, found.unconditional.p) == (None, None)

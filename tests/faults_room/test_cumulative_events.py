@@ -63,6 +63,18 @@ def test_limits_by_students_t() -> None:
     assert "robust" in curve.method
 
 
+def test_limits_know_only_the_aircraft_still_watched() -> None:
+    """Five begin, two are left: from there on it is Student's t with one degree."""
+    watches = [make_watch([4 + place], 10) for place in range(3)]
+    watches += [make_watch([12], 40), make_watch([3, 30], 40)]
+    steps = estimate_cumulative(watches).steps
+    for step, units in ((steps[0], 5), (steps[-1], 2)):
+        factor = stats.t.ppf(0.975, units - 1) * math.sqrt(units / (units - 1))
+        reach = math.exp(factor * step.error / step.value)
+        assert step.at_risk == units
+        assert step.high == pytest.approx(step.value * reach)
+
+
 def test_one_aircraft_has_a_curve_and_no_limits() -> None:
     curve = estimate_cumulative([make_watch([1, 2, 3], 10)])
     assert [step.value for step in curve.steps] == [1, 2, 3]

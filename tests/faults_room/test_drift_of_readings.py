@@ -124,6 +124,11 @@ def test_a_step_at_a_fix_is_no_drift() -> None:
     assert apart.slope.value == pytest.approx(-0.1)
     assert apart.test.direction == -1
     assert apart.slope.behind.units == 4
+    woven = sorted(readings, key=lambda one: (one.at % 10, one.spell))
+    assert estimate_drift(woven) == apart
+    abreast = [Reading(one.at % 10, one.value, one.spell) for one in readings]
+    assert estimate_drift(abreast).slope.value == pytest.approx(-0.1)
+    assert estimate_drift(abreast).slope.behind.units == 4
     assert together.slope.value is not None
     assert together.slope.value > 0
 
@@ -180,6 +185,7 @@ def test_a_limit_already_passed() -> None:
     found = project_crossing(readings, 5, "most")
     assert found.past
     assert found.at.value == pytest.approx(5)
+    assert not project_crossing(readings, 9, "most").past
     falling = [Reading(at, 20.0 - at) for at in range(10)]
     away = project_crossing(falling, 5, "most")
     assert (away.past, away.at.value) == (True, None)
