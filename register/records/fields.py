@@ -168,6 +168,13 @@ class Fields:
         """A list of words; one alone is accepted."""
         return tuple(node.text for node in self.scalars(key))
 
+    def named_texts(self, key: str) -> dict[str, str]:
+        """A mapping of names to words."""
+        inner = self.mapping(key)
+        if inner is None:
+            return {}
+        return {entry.key: inner.text(entry.key) or "" for entry in inner.node.entries}
+
     def scalars(self, key: str) -> Iterator[Scalar]:
         """The items of a list of values."""
         node = self.raw(key)
