@@ -6,11 +6,9 @@ leak scan looks at everything that is about to go, and one leak stops all of it.
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
-from hashlib import sha256
 from pathlib import Path
 
 from msgspec import Struct
@@ -23,29 +21,39 @@ from register.git.handing import (
     check_repository,
     count_reachable,
     fill_repository,
+    first_commit,
     list_all_past,
     list_past,
+    list_people,
     make_repository,
     read_objects,
 )
 from register.git.heads import read_blobs
-from register.git.repository import read_own_marker
+from register.git.repository import check_place, read_own_marker
+from register.git.wrapper import require_git
 from register.ledger.ledger import Ledger
+from register.records.bodies import Other
 from register.records.gathering import build_records
+from register.storage.names import ATTACHMENTS, is_attachment
+from register.text.document import read_plain
 from register.text.emitting import render_yaml
 from register.text.nodes import Plain
 from register.text.parsing import parse_text
-from register.transfer.masking import Masker, Tokens, collect_marked, collect_private, make_tokens
-from register.transfer.objects import texts_of
-from register.transfer.past import PastChange, Retelling, Step, collect_tokens, event_path
+from register.transfer.leaving import find_removals
+from register.transfer.manifest import LeftOut, make_manifest
+from register.transfer.masking import Masker, Tokens
+from register.transfer.objects import refuse_leaks, scan_objects, scan_texts
+from register.transfer.past import PastChange, Retelling, Step, event_path
 from register.transfer.rewriting import FreeText, Rewriter
-from register.transfer.scanning import Leak, Scanner
+from register.transfer.scanning import Scanner
 from register.transfer.scope import Scope, find_scope
+from register.transfer.seeking import find_tokens
 from register.transfer.usage import Usage, find_usage
 from register.trouble import Exit, RegisterError
 
 Tell = Callable[[int, int], None]
-FORMAT = 1
+#: Bytes of a bundle at most.
+LARGEST_BUNDLE = 200 * 1024 * 1024
 
 
 class Wish(Struct, frozen=True):
@@ -57,11 +65,20 @@ class Wish(Struct, frozen=True):
     leave: tuple[str, ...] = ()
 
 
+class Kept(Struct, frozen=True):
+    """Pictures that go, by their path there, and kept files of other forms, which do not."""
+
+    pictures: dict[str, bytes]
+    names: dict[str, str]
+    others: tuple[str, ...]
+
+
 class Prepared(Struct, frozen=True):
     """A handover put together in memory: nothing is written yet.
 
-    `files` is the new owner's fleet as it will be; `steps` how it came about; `ledger` what
-    they compute from it.
+    `files` is the new owner's fleet as it will be, `kept` the pictures in it; `steps` how it
+    came about; `ledger` what they compute from it; `unread` are files of the aircraft's that
+    no record could be made of.
     """
 
     scope: Scope
@@ -69,142 +86,188 @@ class Prepared(Struct, frozen=True):
     usage: tuple[Usage, ...]
     steps: tuple[Step, ...]
     files: dict[str, bytes]
+    kept: Kept
     texts: tuple[FreeText, ...]
     dropped: dict[str, int]
     withheld: int
     masked: int
-    salt: str
+    unread: tuple[str, ...]
     ledger: Ledger
 
+    @property
+    def left_out(self) -> LeftOut:
+        """What stays behind, by number."""
+        return LeftOut(
+            self.scope.stubs,
+            len(self.scope.left),
+            self.withheld + len(self.unread),
+            self.masked,
+            len(self.kept.others),
+            sum(self.dropped.values()),
+        )
 
-def prepare(fleet: Fleet, wish: Wish, salt: str, day: date, tell: Tell | None = None) -> Prepared:
+
+def prepare(fleet: Fleet, wish: Wish, day: date, tell: Tell | None = None) -> Prepared:
     """Put a handover together: everything that would go, rewritten and compared.
 
-    Raises RegisterError: USAGE as `find_scope` does; REFUSED `totals-differ` where the new
-    owner would compute other totals than this register does.
+    `day` is that of the change of owner. Raises RegisterError: USAGE as `find_scope` does;
+    REFUSED `totals-differ` where the new owner would compute other totals than this register.
     """
-    ledger = fleet.ledger
+    root, ledger = fleet.root, fleet.ledger
+    check_history(root)
     scope = find_scope(ledger, wish.aircraft, wish.more, wish.less, wish.leave)
-    past = _read_past(fleet, list_past(fleet.root, read_own_marker(fleet.root).branch), tell)
-    tokens = _find_tokens(fleet, scope, _read_past(fleet, list_all_past(fleet.root), None))
+    people = list_people(root)
+    private = read_past(root, list_all_past(root), lambda path: path.endswith(".yaml"))
+    tokens = find_tokens(fleet.records, scope, private, people)
     usage = find_usage(ledger, scope)
-    stand_ins = {id_: item.id for item in usage for id_ in item.stands_for}
-    masker = Masker(tokens)
-    rewriter = Rewriter(ledger, scope, masker, salt, stand_ins)
+    kept = _find_kept(fleet, scope)
+    rewriter = Rewriter(
+        ledger,
+        scope,
+        Masker(tokens, Scanner(tokens).is_clean),
+        first_commit(root, read_own_marker(root).branch),
+        {id_: item.id for item in usage for id_ in item.stands_for},
+        kept.names,
+    )
     kinds = {id_: event.kind for id_, event in ledger.settled.originals.items()}
     retelling = Retelling(rewriter, kinds)
-    steps = list(retelling.retell(past))
-    files = _as_it_is(fleet, retelling, usage, scope, rewriter)
-    steps.append(Step(_last_date(past), "As it is now", tuple(sorted(files.items()))))
+    commits = list_past(root, read_own_marker(root).branch)
+    past = read_past(root, commits, retelling.concerns)
+    steps = list(retelling.retell(_tell_each(past, tell)))
+    files = _as_it_is(fleet, retelling, usage, day)
+    last = past[-1].date if past else b"0 +0000"
+    steps.append(Step(last, "As it is now", tuple(sorted({**files, **kept.pictures}.items()))))
     theirs = read_files(files)
-    _compare(ledger, theirs, scope, day)
+    _compare(ledger, theirs, scope)
     return Prepared(
         scope,
         tokens,
         usage,
         tuple(steps),
         files,
+        kept,
         tuple(rewriter.texts.values()),
         rewriter.dropped.keys,
         retelling.withheld.count,
-        masker.masked,
-        salt,
+        sum(text.was_masked for text in rewriter.texts.values()),
+        tuple(path for path in fleet.unread if _is_of(scope, path)),
         theirs,
     )
 
 
-def _last_date(past: Sequence[PastChange]) -> bytes:
-    return past[-1].date if past else b"0 +0000"
-
-
-def _read_past(
-    fleet: Fleet, commits: Sequence[PastCommit], tell: Tell | None
-) -> tuple[PastChange, ...]:
-    """Every change in a history, with its bytes."""
-    wanted = {id_ for commit in commits for path, id_ in commit.changes if id_ and _is_text(path)}
-    blobs = read_blobs(fleet.root, sorted(wanted))
-    found = []
-    for number, commit in enumerate(commits):
-        if tell is not None and number % 100 == 0:
-            tell(number, len(commits))
-        files = tuple(
-            (path, None if id_ is None else blobs[id_])
-            for path, id_ in commit.changes
-            if _is_text(path)
+def check_history(root: Path) -> None:
+    """Raises RegisterError (CANNOT_RUN) where there is no history of this program's."""
+    if not check_place(root):
+        raise RegisterError(
+            "this fleet has no history, and a handover carries one",
+            mend="tailsheaf init DIR   makes a fleet with one",
+            exit_code=Exit.CANNOT_RUN,
+            code="no-history",
         )
-        found.append(PastChange(commit.date, files))
-    return tuple(found)
+    require_git(root)
 
 
-def _is_text(path: str) -> bool:
-    return path.endswith(".yaml")
+def _is_of(scope: Scope, path: str) -> bool:
+    kind, _, rest = path.partition("/")
+    name = rest.partition("/")[0]
+    return (kind == "aircraft" and name == scope.aircraft) or (
+        kind == "parts" and name in scope.parts
+    )
 
 
-def _find_tokens(fleet: Fleet, scope: Scope, past: Sequence[PastChange]) -> Tokens:
-    """Every private value that any revision ever held, and the names of all other aircraft."""
-    private: set[str] = set()
-    records = fleet.records
-
-    def take(path: str, data: dict[str, Plain]) -> None:
-        if path == "private.yaml":
-            collect_private(data, private)
-        else:
-            collect_marked(data, private)
-        where = data.get("where") if path == "stock.yaml" else None
-        if where is not None:
-            collect_private(where, private)
-
-    collect_tokens(past, take)
-    private.update(title for title in records.fleet.machines.values() if title)
-    private.update((records.fleet.name,) if len(records.fleet.name) > 3 else ())
-    others: set[str] = set()
-    for name, file in records.aircraft.items():
-        if name != scope.aircraft:
-            others.update(word for word in (name, file.title, file.id or "") if word)
-    own = records.aircraft[scope.aircraft]
-    # A price list has parts for its keys: their names are in every record of theirs.
-    kept = {scope.aircraft, own.title, *records.parts, *records.kits, *PRIVATE_WORDS}
-    return make_tokens(private, others, kept)
+def read_past(
+    root: Path, commits: Sequence[PastCommit], wanted: Callable[[str], bool]
+) -> tuple[PastChange, ...]:
+    """Every change in a history, with the bytes of the records whose paths are wanted."""
+    chosen = [
+        (commit.date, [(path, id_) for path, id_ in commit.changes if id_ and wanted(path)])
+        for commit in commits
+    ]
+    blobs = read_blobs(root, sorted({id_ for _, files in chosen for _, id_ in files}))
+    return tuple(
+        PastChange(when, tuple((path, blobs[id_]) for path, id_ in files)) for when, files in chosen
+    )
 
 
-#: Keys of private.yaml itself, which say nothing about anybody.
-PRIVATE_WORDS = frozenset(
-    ("people", "name", "owner", "second", "prices", "suppliers", "places", "address", "salt",
-     "handover", "phone", "email", "title", "cost", "costs")
-)  # fmt: skip
+def _tell_each(past: Sequence[PastChange], tell: Tell | None) -> Iterator[PastChange]:
+    for number, change in enumerate(past):
+        if tell is not None and number % 50 == 0:
+            tell(number, len(past))
+        yield change
+
+
+def _find_kept(fleet: Fleet, scope: Scope) -> Kept:
+    """Pictures of notes that go, encoded anew; their names say nothing but the day."""
+    from register.storage.folder import read_file
+    from register.storage.pictures import reduce_picture, sort_file
+
+    pictures: dict[str, bytes] = {}
+    names: dict[str, str] = {}
+    others: list[str] = []
+    for id_, event in sorted(fleet.ledger.settled.originals.items()):
+        path = event.body.attachment if isinstance(event.body, Other) else None
+        if path is None or id_ not in scope.homes:
+            continue
+        data = read_file(fleet.root, path) if is_kept_path(path) else None
+        if data is None or sort_file(path, data) != "picture":
+            others.append(path)
+            continue
+        try:
+            picture = reduce_picture(path, data)
+        except RegisterError:
+            others.append(path)
+            continue
+        name = f"{event.moment.day.isoformat()}-{id_}.{picture.ending}"
+        pictures[f"{scope.homes[id_]}/{ATTACHMENTS}/{name}"] = picture.data
+        for written in (path, f"{ATTACHMENTS}/{path.rpartition('/')[2]}"):
+            names[written] = f"{ATTACHMENTS}/{name}"
+    return Kept(pictures, names, tuple(others))
+
+
+def is_kept_path(path: str) -> bool:
+    """Whether a path in a record leads to a kept file and nowhere else."""
+    return is_attachment(path) and ".." not in path.split("/")
 
 
 def _as_it_is(
-    fleet: Fleet, retelling: Retelling, usage: Sequence[Usage], scope: Scope, rewriter: Rewriter
+    fleet: Fleet, retelling: Retelling, usage: Sequence[Usage], day: date
 ) -> dict[str, bytes]:
     """The new owner's files as they will be: what stands on the disk now, rewritten."""
+    rewriter = retelling.rewriter
+    scope = rewriter.scope
     files: dict[str, bytes] = {}
     for path, data in fleet.sources.items():
         found = retelling.rewrite(path, data)
         if found is not None:
             files[found[0]] = found[1]
-    for item in usage:
-        record = {**item.record, "machine": "handover"}
-        path = event_path(f"parts/{item.part}", str(record["when"]), "usage-elsewhere", item.id)
-        files[path] = render_yaml(record).encode()
-    name: dict[str, Plain] = {"schema": 1, "name": f"{scope.aircraft}, handed over"}
-    ours = parse_text("fleet.yaml", files["fleet.yaml"])
-    if ours.node is not None:
-        from register.text.document import read_plain
 
-        plain = read_plain(ours.node)
-        name.update(plain if isinstance(plain, dict) else {})
-    files["fleet.yaml"] = render_yaml(name).encode()
+    def add(folder: str, record: Mapping[str, Plain]) -> None:
+        whole = {**record, "machine": "handover"}
+        kind, id_ = str(record["record"]), str(record["id"])
+        files[event_path(folder, str(record["when"]), kind, id_)] = render_yaml(whole).encode()
+
+    for item in usage:
+        add(f"parts/{item.part}", {**item.record, "part": rewriter.written("part", item.part)})
+    for gone in find_removals(fleet.ledger, scope, day, rewriter.written):
+        folder = f"aircraft/{scope.aircraft}" if "aircraft" in gone.record else f"parts/{gone.part}"
+        add(folder, gone.record)
+    plain: Plain = None
+    if "fleet.yaml" in files:
+        node = parse_text("fleet.yaml", files["fleet.yaml"]).node
+        plain = None if node is None else read_plain(node)
+    own = plain if isinstance(plain, dict) else {}
+    head: dict[str, Plain] = {"schema": 1, "name": f"{scope.aircraft}, handed over"}
+    files["fleet.yaml"] = render_yaml({**head, **own}).encode()
     return files
 
 
-def read_files(files: dict[str, bytes]) -> Ledger:
+def read_files(files: Mapping[str, bytes]) -> Ledger:
     """What the new owner computes from these files."""
     nodes = [(path, parse_text(path, data).node) for path, data in files.items()]
     return Ledger(build_records(nodes))
 
 
-def _compare(ours: Ledger, theirs: Ledger, scope: Scope, day: date) -> None:
+def _compare(ours: Ledger, theirs: Ledger, scope: Scope) -> None:
     """Totals there must be those here, of the aircraft and of every part that goes."""
     subjects = [("aircraft", scope.aircraft), *(("part", name) for name in scope.parts)]
     odd = []
@@ -227,91 +290,67 @@ def _tell(value: Decimal) -> str:
 
 
 class Packed(Struct, frozen=True):
-    """What goes into the one file: the history, the manifest, the dossier."""
+    """What goes into the one file: its members by name."""
 
-    bundle: bytes
-    manifest: bytes
+    members: dict[str, bytes]
     tip: str
 
 
-def pack(fleet: Fleet, prepared: Prepared, program: str, day: date) -> Packed:
+def pack(
+    fleet: Fleet,
+    prepared: Prepared,
+    program: str,
+    day: date,
+    beside: Mapping[str, bytes],
+    sign: Path | None = None,
+) -> Packed:
     """Make the fresh repository, check and scan it, and write bundle and manifest.
 
-    Raises RegisterError (REFUSED `leak`) where anything private is found in it.
+    `beside` are texts that go along (the dossier). Raises RegisterError (REFUSED `leak`)
+    where anything private is found in any of it.
     """
-    from register.storage.scratch import scratch_folder
+    from register.git.signing import sign_manifest
+    from register.storage.outside import read_outside
+    from register.storage.parcel import HISTORY, MANIFEST, SIGNATURE
+    from register.storage.scratch import scratch_folder, write_scratch
 
     with scratch_folder(fleet.root, "handing") as folder:
         repository = folder / "out.git"
         make_repository(repository)
-        commits = [
-            NewCommit("p-owner", step.date, step.words, tuple(step.files))
-            for step in prepared.steps
-        ]
-        tip = fill_repository(repository, commits)
+        tip = fill_repository(repository, make_commits(prepared))
         check_repository(repository)
-        leaks = scan_repository(repository, prepared.tokens)
-        _refuse_leaks(leaks)
+        refuse_leaks(
+            scan_objects(read_objects(repository), count_reachable(repository), prepared.tokens)
+        )
         bundle_path = folder / "history.bundle"
         bundle_repository(repository, bundle_path)
-        from register.storage.outside import read_outside
-
-        bundle = read_outside(bundle_path, 512 * 1024 * 1024)
-    manifest = make_manifest(prepared, bundle, tip, program, day)
-    scanner = Scanner(prepared.tokens)
-    _refuse_leaks(list(scanner.scan("manifest.json", manifest)))
-    return Packed(bundle, manifest, tip)
-
-
-def scan_repository(repository: Path, tokens: Tokens) -> list[Leak]:
-    """Search every object, reachable or not; one that nothing leads to is a leak as well."""
-    scanner = Scanner(tokens)
-    leaks: list[Leak] = []
-    count = 0
-    for kind, data in read_objects(repository):
-        count += 1
-        leaks.extend(scanner.scan(kind, texts_of(kind, data)))
-    if count != count_reachable(repository):
-        leaks.append(Leak("", "repository", "an object that no record leads to"))
-    return leaks
-
-
-def _refuse_leaks(leaks: Sequence[Leak]) -> None:
-    if leaks:
-        found = ", ".join(sorted({f"{leak.form} in a {leak.where}" for leak in leaks})[:4])
-        raise RegisterError(
-            f"the leak scan found {len(leaks)} private value(s) in what was to go ({found}); "
-            "nothing was written",
-            mend="tailsheaf handover AIRCRAFT   shows every text that would go; amend those",
-            exit_code=Exit.REFUSED,
-            code="leak",
+        bundle = read_outside(bundle_path, LARGEST_BUNDLE)
+        manifest = make_manifest(
+            prepared.scope,
+            prepared.ledger,
+            {**prepared.files, **prepared.kept.pictures},
+            prepared.left_out,
+            bundle,
+            tip,
+            len(prepared.steps),
+            program,
+            day,
         )
+        members = {HISTORY: bundle, MANIFEST: manifest, **beside}
+        refuse_leaks(scan_texts({MANIFEST: manifest, **beside}, prepared.tokens))
+        if sign is not None:
+            path = write_scratch(folder, MANIFEST, manifest)
+            members[SIGNATURE] = read_outside(sign_manifest(path, sign), LARGEST_BUNDLE)
+    return Packed(members, tip)
 
 
-def make_manifest(prepared: Prepared, bundle: bytes, tip: str, program: str, day: date) -> bytes:
-    """What is in the file, by content: the same content gives the same bytes."""
-    scope = prepared.scope
-    file = prepared.ledger.records.aircraft[scope.aircraft]
-    records = {
-        event.id: sha256(prepared.files[event.path]).hexdigest()
-        for event in prepared.ledger.records.events
-    }
-    data = {
-        "format": FORMAT,
-        "program": program,
-        "day": day.isoformat(),
-        "aircraft": {"name": scope.aircraft, "id": file.id, "title": file.title},
-        "parts": list(scope.parts),
-        "not_included": list(scope.stubs),
-        "tip": tip,
-        "bundle_sha256": sha256(bundle).hexdigest(),
-        "records": dict(sorted(records.items())),
-        "files": {
-            path: sha256(content).hexdigest() for path, content in sorted(prepared.files.items())
-        },
-        "usage_elsewhere": [item.id for item in prepared.usage],
-        "revisions": len(prepared.steps),
-        "withheld_revisions": prepared.withheld,
-        "masked_words": prepared.masked,
-    }
-    return json.dumps(data, indent=1, ensure_ascii=True).encode("ascii") + b"\n"
+def make_commits(prepared: Prepared) -> Iterator[NewCommit]:
+    """One commit a step; what no longer lies where it did is taken away with the last."""
+    there: set[str] = set()
+    last = len(prepared.steps) - 1
+    for number, step in enumerate(prepared.steps):
+        files: list[tuple[str, bytes | None]] = [*step.files]
+        there.update(path for path, _ in step.files)
+        if number == last:
+            files.extend((path, None) for path in there - {path for path, _ in step.files})
+        yield NewCommit("p-owner", step.date, step.words, tuple(files))

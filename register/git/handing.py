@@ -17,6 +17,8 @@ from register.storage import keeping
 from register.storage.founding import make_ground
 
 _START = b"\x1e"
+#: Authors that the program itself is.
+OWN_AUTHORS = ("tailsheaf", "sync@invalid")
 _SAME_PARENT = "refs/heads/main"
 
 
@@ -72,6 +74,21 @@ def list_past(root: Path, branch: str) -> tuple[PastCommit, ...]:
     """The commits of a branch in one line, oldest first; a merge as what it brought."""
     said = run_git(root, [*_LOG, *_ONE_LINE, f"refs/heads/{branch}", "--"])
     return tuple(_parse(part) for part in said.split(_START)[1:])
+
+
+def list_people(root: Path) -> tuple[str, ...]:
+    """Names and addresses of all who wrote into the history, other branches and stashes too."""
+    said = run_git(root, ["log", "--all", "--format=%an%x00%ae%x00%cn%x00%ce%x00", "--"])
+    words = {word.strip() for word in said.decode("utf-8", "replace").split("\0")}
+    return tuple(sorted(word for word in words if word and not word.startswith(OWN_AUTHORS)))
+
+
+def first_commit(root: Path, branch: str) -> str:
+    """The id of the fleet's first commit: known to every machine of it, and never sent."""
+    said = run_git(
+        root, ["rev-list", "--first-parent", "--max-parents=0", f"refs/heads/{branch}"], check=False
+    )
+    return min(said.decode("ascii", "replace").split(), default="")
 
 
 def _parse(part: bytes) -> PastCommit:

@@ -281,8 +281,17 @@ def _read_other(fields: Fields) -> Other:
         fields.text("position"),
         text or "",
         fields.event_id("about"),
-        fields.text("attachment"),
+        _read_kept(fields),
     )
+
+
+def _read_kept(fields: Fields) -> str | None:
+    """The path of a file kept with a record; `attachments/…` is beside the record's own sheaf,
+    under whatever name that has in this fleet."""
+    path = fields.text("attachment")
+    if path is None or not path.startswith("attachments/"):
+        return path
+    return f"{fields.node.place.file.partition('/events/')[0]}/{path}"
 
 
 def _read_change_of_owner(fields: Fields) -> Body:

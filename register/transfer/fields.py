@@ -66,6 +66,7 @@ TEXT = Leaf("text")
 REF = Leaf("ref")
 EVENT = Leaf("event")
 PERSON = Leaf("person")
+ATTACHMENT = Leaf("attachment")
 KITREF = Leaf("kit")
 PROGRAMME = Leaf("programme")
 

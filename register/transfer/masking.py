@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from msgspec import Struct
 
@@ -16,9 +16,14 @@ from register.text.nodes import Plain
 
 MASK = "[left out]"
 OTHER = "another aircraft"
+#: What stands for them in a name, which must stay a name.
+MASK_NAME, OTHER_NAME = "left-out", "another-aircraft"
 #: A value shorter than this, or a bare number of fewer digits, says nothing by itself.
 SHORTEST = 3
 SHORTEST_NUMBER = 4
+#: From this length on a token is looked for inside words and in encoded forms as well; a
+#: number of fewer digits may be any figure and is looked for in free text only.
+LONG = 6
 #: Keys of any record whose values are the owner's own.
 PRIVATE_KEYS = frozenset(
     (
@@ -31,18 +36,45 @@ _MAIL = re.compile(r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+")
 #: Begins with + or 0, as numbers are dialled; a date does not.
 _PHONE = re.compile(r"(?<![\w.+])(?:\+\d|0\d)(?:[ ()/-]?\d){6,13}(?![\w.])")
 _COORDINATES = re.compile(r"(?<![\w.])-?\d{1,2}\.\d{4,}\s*[,;/ ]\s*-?\d{1,3}\.\d{4,}(?![\w.])")
+_NUMBER = re.compile(r"[\d.,:/+() -]*\d[\d.,:/+() -]*")
+_MOMENT = re.compile(r"\d{4}-\d\d-\d\d(?:[T ][\d:.+Z-]*)?|\d\d:\d\d(?::\d\d)?")
+_NAME = re.compile(r"[a-z0-9][a-z0-9-]*")
+_GAP = r"[\s\-]*"
 
 
 class Tokens(Struct, frozen=True):
-    """Words that must not go: private values, and other aircraft by name, title or mark."""
+    """Words that must not go: private values, and other aircraft by name, title or mark.
+
+    `common` are those of them, folded, that the program itself says; `own` are names of what
+    goes in which a token stands: they go as they are.
+    """
 
     private: tuple[str, ...]
     others: tuple[str, ...]
+    common: frozenset[str] = frozenset()
+    own: tuple[str, ...] = ()
 
     @property
     def all(self) -> tuple[str, ...]:
         """Both, without doubles."""
         return tuple(dict.fromkeys((*self.private, *self.others)))
+
+    def strength(self, word: str) -> str:
+        """`common`, `weak` (a short number), `short`, or `strong`."""
+        if fold(word) in self.common:
+            return "common"
+        if is_number(word):
+            return "strong" if _digits(word) >= LONG else "weak"
+        return "strong" if len(word) >= LONG else "short"
+
+
+def is_number(word: str) -> bool:
+    """Whether a value is nothing but digits and what stands between them."""
+    return _NUMBER.fullmatch(word) is not None
+
+
+def _digits(word: str) -> int:
+    return sum(char.isdigit() for char in word)
 
 
 def collect_private(data: Plain, found: set[str]) -> None:
@@ -73,43 +105,72 @@ def collect_marked(data: Plain, found: set[str]) -> None:
 
 
 def is_telling(text: str) -> bool:
-    """Whether a value is long enough to be looked for."""
+    """Whether a value says anything by itself: a date or a short number does not."""
     word = text.strip()
-    if re.fullmatch(r"[\d.,:/ -]*", word):
-        return sum(char.isdigit() for char in word) >= SHORTEST_NUMBER
+    if _MOMENT.fullmatch(word):
+        return False
+    if is_number(word):
+        return _digits(word) >= SHORTEST_NUMBER
     return len(word) >= SHORTEST
 
 
-def make_tokens(private: Iterable[str], others: Iterable[str], kept: Iterable[str]) -> Tokens:
-    """Tokens without the words that belong to the aircraft itself."""
+def make_tokens(
+    private: Iterable[str], others: Iterable[str], kept: Iterable[str], said: frozenset[str]
+) -> Tokens:
+    """Tokens without the words that belong to the aircraft itself (`kept`).
+
+    `said` are the program's own words, folded.
+    """
     own = {fold(word) for word in kept}
-    return Tokens(
-        tuple(sorted({word for word in private if fold(word) not in own}, key=_longest)),
-        tuple(sorted({word for word in others if fold(word) not in own}, key=_longest)),
-    )
+    sorted_private = _longest_first(word for word in private if fold(word) not in own)
+    sorted_others = _longest_first(word for word in others if fold(word) not in own)
+    found = {fold(word) for word in (*sorted_private, *sorted_others)}
+    telling = sorted(word for word in own if any(token in word for token in found))
+    return Tokens(sorted_private, sorted_others, frozenset(found & said), tuple(telling))
 
 
-def _longest(word: str) -> tuple[int, str]:
-    return -len(word), word
+def _longest_first(words: Iterable[str]) -> tuple[str, ...]:
+    return tuple(sorted(set(words), key=lambda word: (-len(word), word)))
 
 
 def fold(text: str) -> str:
     """A text as it is compared: composed, lower case."""
-    return unicodedata.normalize("NFC", text).casefold()
+    return unicodedata.normalize("NFC", unicodedata.normalize("NFC", text).casefold())
 
 
 class Masker:
-    """Masks texts. `masked` counts how often each kind of thing was found."""
+    """Masks texts. `masked` counts how often anything was found."""
 
-    def __init__(self, tokens: Tokens):
+    def __init__(self, tokens: Tokens, is_clean: Callable[[str], bool] | None = None):
         self.tokens = tokens
         self.masked = 0
-        self._private = _pattern(tokens.private)
-        self._others = _pattern(tokens.others)
+        #: The leak scan's own judgement: what it would still find goes as a whole.
+        self._is_clean = is_clean
+        self._private = _pattern(tokens, tokens.private)
+        self._others = _pattern(tokens, tokens.others)
+        self._known: dict[str, tuple[str, int]] = {}
 
     def mask(self, text: str) -> str:
         """The text without what must not go."""
-        result = unicodedata.normalize("NFC", text)
+        known = self._known.get(text)
+        if known is None:
+            known = self._mask(text)
+            self._known[text] = known
+        self.masked += known[1]
+        return known[0]
+
+    def mask_code(self, text: str) -> str:
+        """The same for a name or code: a date goes as it is, and a name stays a name."""
+        if _MOMENT.fullmatch(text):
+            return text
+        masked = self.mask(text)
+        if masked != text and _NAME.fullmatch(text):
+            masked = masked.replace(MASK, MASK_NAME).replace(OTHER, OTHER_NAME)
+        return masked
+
+    def _mask(self, text: str) -> tuple[str, int]:
+        composed = unicodedata.normalize("NFC", text)
+        result, count = composed, 0
         for pattern, word in (
             (self._private, MASK),
             (_MAIL, MASK),
@@ -118,18 +179,53 @@ class Masker:
             (self._others, OTHER),
         ):
             if pattern is not None:
-                result, count = pattern.subn(word, result)
-                self.masked += count
-        return text if result == unicodedata.normalize("NFC", text) else result
+                result, more = _replace(pattern, word, result)
+                count += more
+        if self._is_clean is not None and not self._is_clean(result):
+            return MASK, count + 1
+        return (text if result == composed else result), count
 
 
-def _pattern(words: Iterable[str]) -> re.Pattern[str] | None:
-    """Whole words, however they are spaced, hyphenated or written in capitals."""
-    parts = []
-    for word in words:
-        pieces = [re.escape(piece) for piece in re.split(r"[\s\-]+", word) if piece]
-        if pieces:
-            parts.append(r"[\s\-]*".join(pieces))
+def _replace(pattern: re.Pattern[str], word: str, text: str) -> tuple[str, int]:
+    count = 0
+
+    def put(match: re.Match[str]) -> str:
+        nonlocal count
+        if match.lastgroup == "own":
+            return match.group()
+        count += 1
+        return word
+
+    return pattern.sub(put, text), count
+
+
+def _pattern(tokens: Tokens, words: Iterable[str]) -> re.Pattern[str] | None:
+    """Each word as its strength asks; names of what goes come first and are left alone."""
+    parts = [part for word in words for part in token_patterns(tokens, word)]
     if not parts:
         return None
-    return re.compile(r"(?<!\w)(?:" + "|".join(parts) + r")(?!\w)", re.IGNORECASE)
+    own = [rf"(?<!\w)(?i:{re.escape(word)})(?!\w)" for word in sorted(tokens.own, key=len)[::-1]]
+    before = f"(?P<own>{'|'.join(own)})|" if own else ""
+    return re.compile(before + "|".join(parts))
+
+
+def token_patterns(tokens: Tokens, word: str) -> tuple[str, ...]:
+    """How a token is looked for in a text."""
+    strength = tokens.strength(word)
+    if is_number(word):
+        signs = [sign for sign in word if sign not in " -"]
+        joined = _GAP.join("[.,]" if sign in ".," else re.escape(sign) for sign in signs)
+        return (rf"(?<![\w.:/-]){joined}(?![\w:/-]|[.,]\d)" if strength == "weak" else joined,)
+    if strength == "common":
+        forms = {word.title(), word.capitalize(), word.upper()} - {word.lower()}
+        return tuple(rf"(?<!\w){re.escape(form)}(?!\w)" for form in sorted(forms))
+    whole = joined_words(word)
+    if strength == "short":
+        return (whole,)
+    return (whole, rf"(?i:\w*{re.escape(word)}\w*)")
+
+
+def joined_words(word: str) -> str:
+    """A word or words as a whole, however they are spaced, hyphenated or written in capitals."""
+    pieces = [re.escape(piece) for piece in re.split(r"[\s\-]+", word) if piece]
+    return rf"(?i:(?<!\w){_GAP.join(pieces)}(?!\w))" if pieces else r"(?!)"

@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from register.transfer.masking import Tokens
+from register.transfer.scanning import BYTES, RECORD, TEXT, Leak, Scanner
+from register.trouble import Exit, RegisterError
+
 
 def texts_of(kind: str, data: bytes) -> bytes:
     """What a person could read in an object: a blob whole, names of a tree, words of a commit."""
@@ -27,3 +33,47 @@ def _names(data: bytes) -> list[bytes]:
         # Ids of SHA-1; this program makes no other repository for a handover.
         at = end + 1 + 20
     return found
+
+
+def scan_objects(
+    objects: Iterable[tuple[str, bytes]], reachable: int, tokens: Tokens
+) -> list[Leak]:
+    """Search every object, reachable or not; one that nothing leads to is a leak as well."""
+    scanner = Scanner(tokens)
+    count = 0
+
+    def pieces() -> Iterator[tuple[str, bytes, str]]:
+        nonlocal count
+        for kind, data in objects:
+            count += 1
+            what = TEXT if kind != "blob" else BYTES if is_picture(data) else RECORD
+            yield kind, texts_of(kind, data), what
+
+    leaks = scanner.scan_all(pieces())
+    if count != reachable:
+        leaks.append(Leak("", "repository", "an object that no record leads to"))
+    return leaks
+
+
+def is_picture(data: bytes) -> bool:
+    """Whether bytes are those of a picture as this program keeps them."""
+    return data.startswith((b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n"))
+
+
+def scan_texts(members: Mapping[str, bytes], tokens: Tokens) -> list[Leak]:
+    """Search what lies beside the history in the file."""
+    scanner = Scanner(tokens)
+    return [leak for name, data in members.items() for leak in scanner.scan(name, data)]
+
+
+def refuse_leaks(leaks: Sequence[Leak]) -> None:
+    """Raises RegisterError (REFUSED `leak`) where there is one; it does not repeat the value."""
+    if leaks:
+        found = ", ".join(sorted({f"{leak.form} in a {leak.where}" for leak in leaks})[:4])
+        raise RegisterError(
+            f"the leak scan found {len(leaks)} private value(s) in what was to go ({found}); "
+            "nothing was written",
+            mend="tailsheaf handover AIRCRAFT   shows every text that would go; amend those",
+            exit_code=Exit.REFUSED,
+            code="leak",
+        )

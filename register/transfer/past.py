@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 
@@ -15,6 +15,9 @@ from register.transfer.fields import Rule
 from register.transfer.rewriting import Rewriter
 
 _EVENT_FILE = re.compile(r"\d{4}-\d{2}-\d{2}(?:-\d{4})?-[a-z-]+-([0-9a-z]{3,32})\.yaml")
+_THING_PATH = re.compile(
+    r"aircraft/[^/]+/aircraft\.yaml|parts/[^/]+/part\.yaml|(?:kits|programmes)/[^/]+\.yaml"
+)
 _EVENT_PATH = re.compile(r"(?:aircraft|parts)/[^/]+/events/(?:.*/)?([^/]+)")
 Revision = tuple[str, bytes | None]
 
@@ -49,8 +52,10 @@ class Retelling:
         #: Kind of each record that goes, by id: an amendment's fields depend on it.
         self.kinds = kinds
         self._files = standing_rules(rewriter)
+        self._by_id = {item.id: item for item in self._files.values() if item.id}
+        self._known: dict[tuple[str, bytes], tuple[str, bytes, str] | None] = {}
 
-    def retell(self, changes: Sequence[PastChange]) -> Iterator[Step]:
+    def retell(self, changes: Iterable[PastChange]) -> Iterator[Step]:
         """Each change as far as it concerns what goes; those that do not are not there."""
         for change in changes:
             files: dict[str, bytes] = {}
@@ -65,25 +70,43 @@ class Retelling:
             if files:
                 yield Step(change.date, tell_words(kinds), tuple(sorted(files.items())))
 
+    def concerns(self, path: str) -> bool:
+        """Whether a file may be one that goes, by its path alone."""
+        event = _EVENT_PATH.fullmatch(path)
+        if event is None:
+            return path in self._files or _THING_PATH.fullmatch(path) is not None
+        name = _EVENT_FILE.fullmatch(event[1])
+        return name is None or name[1] in self.rewriter.scope.homes
+
     def rewrite(self, path: str, data: bytes) -> tuple[str, bytes, str] | None:
         """New path, bytes and kind of one revision; None where it does not go."""
+        if not self.concerns(path):
+            return None
+        key = (path, data)
+        if key not in self._known:
+            self._known[key] = self._rewrite(path, data)
+        return self._known[key]
+
+    def _rewrite(self, path: str, data: bytes) -> tuple[str, bytes, str] | None:
         rules = self._files.get(path)
         event = _EVENT_PATH.fullmatch(path)
-        if rules is None and event is None:
-            return None
-        if event is not None:
-            name = _EVENT_FILE.fullmatch(event[1])
-            if name is not None and name[1] not in self.rewriter.scope.homes:
-                return None
         plain = read_revision(path, data)
         if plain is None:
             if rules is not None or (event is not None and _EVENT_FILE.fullmatch(event[1])):
                 self.withheld.count += 1
             return None
-        if rules is not None:
-            target, rule = rules
-            return target, self.rewriter.rewrite_file(rule, plain, target), "file"
-        return self._rewrite_event(plain)
+        if event is not None:
+            return self._rewrite_event(plain)
+        if rules is None:
+            # The same thing under a name it once had.
+            rules = self._by_id.get(str(plain.get("id", "")))
+            if rules is None or path.partition("/")[0] != rules.path.partition("/")[0]:
+                return None
+        return (
+            rules.path,
+            self.rewriter.rewrite_file(rules.rules, plain, rules.path, rules.id),
+            "file",
+        )
 
     def _rewrite_event(self, plain: dict[str, Plain]) -> tuple[str, bytes, str] | None:
         id_ = str(plain.get("id", "")).lower()
@@ -115,24 +138,32 @@ def read_revision(path: str, data: bytes) -> dict[str, Plain] | None:
     return plain if isinstance(plain, dict) else None
 
 
-def standing_rules(rewriter: Rewriter) -> dict[str, tuple[str, dict[str, Rule]]]:
-    """Path here -> path there and allow-list, of the standing files that go."""
+class Standing(Struct, frozen=True):
+    """A standing file that goes: where it lies, what of it goes, and its id (fleet.yaml: none)."""
+
+    path: str
+    rules: dict[str, Rule]
+    id: str | None
+
+
+def standing_rules(rewriter: Rewriter) -> dict[str, Standing]:
+    """The standing files that go, by path."""
     scope = rewriter.scope
-    own = f"aircraft/{scope.aircraft}/aircraft.yaml"
-    found: dict[str, tuple[str, dict[str, Rule]]] = {
-        "fleet.yaml": ("fleet.yaml", allowed.FLEET),
-        own: (own, allowed.AIRCRAFT),
-    }
+    found = [Standing("fleet.yaml", allowed.FLEET, None)]
+
+    def add(kind: str, name: str, path: str, rules: dict[str, Rule]) -> None:
+        found.append(Standing(path, rules, rewriter.id_of(kind, name)))
+
+    add("aircraft", scope.aircraft, f"aircraft/{scope.aircraft}/aircraft.yaml", allowed.AIRCRAFT)
     for name in scope.parts:
-        found[f"parts/{name}/part.yaml"] = (f"parts/{name}/part.yaml", allowed.PART)
+        add("part", name, f"parts/{name}/part.yaml", allowed.PART)
     for name in scope.stubs:
-        found[f"parts/{name}/part.yaml"] = (f"parts/{name}/part.yaml", allowed.STUB)
+        add("part", name, f"parts/{name}/part.yaml", allowed.STUB)
     if scope.kit is not None:
-        found[f"kits/{scope.kit}.yaml"] = (f"kits/{scope.kit}.yaml", allowed.KIT)
+        add("kit", scope.kit, f"kits/{scope.kit}.yaml", allowed.KIT)
     for name in scope.programmes:
-        path = f"programmes/{name}.yaml"
-        found[path] = (path, allowed.PROGRAMME_FILE)
-    return found
+        add("programme", name, f"programmes/{name}.yaml", allowed.PROGRAMME_FILE)
+    return {item.path: item for item in found}
 
 
 def tell_words(kinds: Sequence[str]) -> str:

@@ -20,6 +20,8 @@ from register.transfer.masking import Masker
 from register.transfer.scope import Scope
 from register.trouble import Place
 
+#: Signs of ids: lower-case Crockford base32.
+LETTERS = "0123456789abcdefghjkmnpqrstvwxyz"
 #: Fields that belong to the aircraft a part was in, and mean nothing without it.
 _OF_HOST = ("position", "zone", "place", "joint", "broken", "rest")
 
@@ -28,7 +30,6 @@ class FreeText(Struct, frozen=True):
     """One free text as it goes, for the owner to read before sending."""
 
     record: str
-    key: str
     text: str
     was_masked: bool
 
@@ -43,6 +44,7 @@ class Rewriter:
         masker: Masker,
         salt: str,
         stand_ins: Mapping[str, str],
+        attachments: Mapping[str, str] | None = None,
     ):
         self.ledger = ledger
         self.scope = scope
@@ -50,8 +52,10 @@ class Rewriter:
         self.salt = salt
         #: Records that do not go -> the record of use elsewhere that stands for them.
         self.stand_ins = stand_ins
+        #: Path of each file kept with a record that goes -> the same, beside the record there.
+        self.attachments = attachments or {}
         self.dropped = Dropped({})
-        self.texts: dict[tuple[str, str, str], FreeText] = {}
+        self.texts: dict[tuple[str, str], FreeText] = {}
         self.withheld: list[str] = []
         self._named = self._name_things()
         self._record = ""
@@ -59,16 +63,25 @@ class Rewriter:
     def _name_things(self) -> dict[tuple[str, str], str]:
         """How each thing that goes is written: name and id."""
         scope, records = self.scope, self.ledger.records
-        found: dict[tuple[str, str], str] = {}
-        for name in (*scope.parts, *scope.stubs):
-            found["part", name] = _join(name, records.parts[name].id)
-        file = records.aircraft[scope.aircraft]
-        found["aircraft", scope.aircraft] = _join(scope.aircraft, file.id)
+        things: list[tuple[str, str, str | None]] = [
+            ("part", name, records.parts[name].id) for name in (*scope.parts, *scope.stubs)
+        ]
+        things.append(("aircraft", scope.aircraft, records.aircraft[scope.aircraft].id))
         if scope.kit is not None:
-            found["kit", scope.kit] = _join(scope.kit, records.kits[scope.kit].id)
-        for name in scope.programmes:
-            found["programme", name] = _join(name, records.programmes[name].id)
-        return found
+            things.append(("kit", scope.kit, records.kits[scope.kit].id))
+        things.extend(("programme", name, records.programmes[name].id) for name in scope.programmes)
+        return {
+            (kind, name): f"{name}.{id_ or make_thing_id(self.salt, kind, name)}"
+            for kind, name, id_ in things
+        }
+
+    def written(self, kind: str, name: str) -> str:
+        """A thing that goes, as records name it: name and id."""
+        return self._named[kind, name]
+
+    def id_of(self, kind: str, name: str) -> str:
+        """The id of a thing that goes; one made for it where its file has none."""
+        return self._named[kind, name].rpartition(".")[2]
 
     # --- whole records ------------------------------------------------------
 
@@ -106,11 +119,16 @@ class Rewriter:
         own = allowed.EVENTS.get(kind)
         return None if own is None else {**allowed.COMMON, **own}
 
-    def rewrite_file(self, rules: dict[str, Rule], data: Mapping[str, Plain], what: str) -> bytes:
-        """One revision of a standing file."""
+    def rewrite_file(
+        self, rules: dict[str, Rule], data: Mapping[str, Plain], what: str, id_: str | None
+    ) -> bytes:
+        """One revision of a standing file; `id_` is given to one that has none."""
         self._record = what
         found = apply_rule(Keys(rules), dict(data), self._treat, self.dropped)
-        return render_yaml(found if isinstance(found, dict) else {}).encode()
+        written = found if isinstance(found, dict) else {}
+        if id_ is not None:
+            written = {"id": id_, **{key: value for key, value in written.items() if key != "id"}}
+        return render_yaml(written).encode()
 
     # --- single values ------------------------------------------------------
 
@@ -123,14 +141,16 @@ class Rewriter:
         if kind == "person":
             return self.pseudonym(text)
         if kind == "kit":
-            name, _, _ = text.partition(".")
-            return self._named.get(("kit", self.scope.kit or ""), self.masker.mask(name))
+            return self._named.get(("kit", self.scope.kit or ""))
         if kind == "programme":
             return self._programme(text)
+        if kind == "attachment":
+            return self.attachments.get(text)
+        if kind != "text":
+            return self.masker.mask_code(text)
         masked = self.masker.mask(text)
-        if kind == "text":
-            free = FreeText(self._record, kind, masked, masked != text)
-            self.texts.setdefault((self._record, kind, masked), free)
+        free = FreeText(self._record, masked, masked != text)
+        self.texts.setdefault((self._record, masked), free)
         return masked
 
     def _ref(self, text: str) -> Plain:
@@ -163,5 +183,7 @@ class Rewriter:
         return f"p-{digest[:8]}"
 
 
-def _join(name: str, id_: str | None) -> str:
-    return f"{name}.{id_}" if id_ else name
+def make_thing_id(salt: str, kind: str, name: str) -> str:
+    """An id for a thing whose file has none: the same each time, so that updates find it."""
+    digest = sha256(f"{salt}/{kind}/{name}".encode()).digest()
+    return "h" + "".join(LETTERS[byte % 32] for byte in digest[:9])

@@ -1,13 +1,15 @@
 """The leak scan: every byte that is to go is searched for everything that must not.
 
-Each token is looked for as it is, in lower case, composed, without its spaces and hyphens,
-percent-encoded, in hexadecimal, and in base64 at each of its three alignments. A short word is
-looked for as a whole word and in texts only: in compressed or encoded bytes it means nothing.
+Each token is looked for as it is, in lower case, composed and decomposed, with other or no
+spaces and hyphens, percent-encoded, escaped, in hexadecimal, and in base64 at each of its
+three alignments. A short word is looked for as a whole word and in texts only: in compressed
+or encoded bytes it means nothing.
 """
 
 from __future__ import annotations
 
 import base64
+import html
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator
@@ -15,10 +17,12 @@ from urllib.parse import quote
 
 from msgspec import Struct
 
-from register.transfer.masking import Tokens, fold
+from register.transfer.masking import LONG, Tokens, fold, is_number, joined_words, token_patterns
 
-#: From this length on a token is looked for inside words and in encoded forms as well.
-LONG = 6
+#: What a piece is: a record, other text (of the program's making), or no text at all.
+RECORD, TEXT, BYTES = "record", "text", "bytes"
+#: A quoted value of a record, as the program writes it.
+_QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"')
 
 
 class Leak(Struct, frozen=True):
@@ -43,13 +47,21 @@ class Scanner:
         self._plain: list[_Sought] = []
         self._bare: list[_Sought] = []
         self._exact: list[_Sought] = []
-        short = []
+        self._own = [word.encode() for word in sorted(tokens.own, key=len, reverse=True)]
+        short: list[str] = []
+        quoted: list[str] = []
         for word in words:
-            if len(word) >= LONG:
+            strength = tokens.strength(word)
+            if strength == "strong":
                 self._add_long(word)
+                if not is_number(word) and re.search(r"[\s\-]", word):
+                    short.append(joined_words(word))
+            elif strength == "short":
+                short.append(rf"(?i:(?<![\w.]){re.escape(fold(word))}(?![\w.]\w|\w))")
             else:
-                short.append(word)
-        self._short = _whole_words(short)
+                quoted.extend(token_patterns(tokens, word))
+        self._short = re.compile("|".join(short)) if short else None
+        self._quoted = re.compile("|".join(quoted)) if quoted else None
 
     def _add_long(self, word: str) -> None:
         folded = fold(word)
@@ -58,29 +70,63 @@ class Scanner:
             ("decomposed", unicodedata.normalize("NFD", folded)),
             ("percent-encoded", quote(word).lower()),
             ("escaped", word.encode("unicode_escape").decode("ascii").lower()),
+            ("escaped", html.escape(folded)),
             ("hexadecimal", word.encode().hex()),
             ("hexadecimal", folded.encode().hex()),
         ):
-            self._plain.append(_Sought(word, form, text.encode()))
+            sought = _Sought(word, form, text.encode())
+            if all(sought.needle != other.needle for other in self._plain[-7:]):
+                self._plain.append(sought)
         bare = re.sub(r"[\s\-]", "", folded)
-        if len(bare) >= LONG:
+        if is_number(word) and len(bare) >= LONG:
             self._bare.append(_Sought(word, "without spaces", bare.encode()))
         for text in {word, folded}:
             for needle in _base64_forms(text.encode()):
                 self._exact.append(_Sought(word, "base64", needle))
 
-    def scan(self, where: str, data: bytes, *, is_text: bool = True) -> Iterator[Leak]:
-        """Every leak in one piece. `is_text` false: compressed or a picture's pixels."""
-        folded = _fold_bytes(data)
+    def scan(self, where: str, data: bytes, what: str = TEXT) -> Iterator[Leak]:
+        """Every leak in one piece."""
+        folded = self._without_own(_fold_bytes(data))
         yield from _find(self._plain, folded, where)
         yield from _find(self._exact, data, where)
-        if not is_text:
+        if what == BYTES:
             return
         if self._bare:
-            yield from _find(self._bare, re.sub(rb"[\s\-]", b"", folded), where)
+            yield from _find(self._bare, re.sub(rb"[ \t\-]", b"", folded), where)
         if self._short is not None:
             for match in self._short.finditer(folded.decode("utf-8", "replace")):
                 yield Leak(match.group(), where, "whole word")
+        if what == RECORD and self._quoted is not None:
+            text = data.decode("utf-8", "replace")
+            for value in _QUOTED.findall(text):
+                for match in self._quoted.finditer(value[1:-1]):
+                    yield Leak(match.group(), where, "word of a text")
+
+    def scan_all(self, pieces: Iterable[tuple[str, bytes, str]]) -> list[Leak]:
+        """Every leak in many pieces, of which most lines are alike."""
+        lines: dict[str, set[bytes]] = {}
+        kept: list[tuple[str, bytes, str]] = []
+        for where, data, what in pieces:
+            kept.append((where, data, what))
+            lines.setdefault(what, set()).update(data.split(b"\n"))
+        leaks: list[Leak] = []
+        for what, some in lines.items():
+            together = b"\n".join(sorted(some))
+            if next(self.scan("", together, what), None) is not None:
+                for where, data, kind in kept:
+                    if kind == what:
+                        leaks.extend(self.scan(where, data, kind))
+        return leaks
+
+    def is_clean(self, text: str) -> bool:
+        """Whether nothing would be found in a text that has yet to be written."""
+        quoted = '"' + text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
+        return next(self.scan("", quoted.encode("utf-8", "replace"), RECORD), None) is None
+
+    def _without_own(self, data: bytes) -> bytes:
+        for word in self._own:
+            data = data.replace(word, b"\0")
+        return data
 
 
 def _find(sought: list[_Sought], data: bytes, where: str) -> Iterator[Leak]:
@@ -94,13 +140,6 @@ def _fold_bytes(data: bytes) -> bytes:
         return fold(data.decode("utf-8")).encode()
     except UnicodeDecodeError:
         return data.lower()
-
-
-def _whole_words(words: list[str]) -> re.Pattern[str] | None:
-    if not words:
-        return None
-    parts = sorted((re.escape(fold(word)) for word in words), key=len, reverse=True)
-    return re.compile(r"(?<![\w.])(?:" + "|".join(parts) + r")(?![\w.]\w|\w)")
 
 
 def _base64_forms(data: bytes) -> Iterator[bytes]:

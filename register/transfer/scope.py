@@ -89,10 +89,8 @@ def find_scope(
         {},
         tuple(leave),
     )
-    homes = _find_homes(ledger, scope)
-    _check_leave(ledger, leave, homes)
-    kept = {id_: home for id_, home in homes.items() if id_ not in leave}
-    return replace(scope, homes=kept)
+    _check_leave(ledger, leave, _find_homes(ledger, scope, frozenset()))
+    return replace(scope, homes=_find_homes(ledger, scope, frozenset(leave)))
 
 
 def _fitted(ledger: Ledger, aircraft: str) -> set[str]:
@@ -119,11 +117,13 @@ def _named(ledger: Ledger, aircraft: str) -> set[str]:
     return found
 
 
-def _find_homes(ledger: Ledger, scope: Scope) -> dict[str, str]:
+def _find_homes(ledger: Ledger, scope: Scope, leave: frozenset[str]) -> dict[str, str]:
     """The folder of each record that goes: about the aircraft, else about a part that goes."""
     homes: dict[str, str] = {}
     waiting: list[Event] = []
     for id_, event in sorted(ledger.settled.originals.items()):
+        if id_ in leave:
+            continue
         home = _home_of(ledger, scope, event)
         if home is not None:
             homes[id_] = home
@@ -146,7 +146,10 @@ def _home_of(ledger: Ledger, scope: Scope, event: Event) -> str | None:
     body = event.body
     if isinstance(body, (Amendment, Withdrawal)):
         return None
-    if ("aircraft", scope.aircraft) in subjects and not isinstance(body, ChangeOfOwner):
+    if isinstance(body, ChangeOfOwner) and body.way == "out":
+        # To whom it went is the owner's own; that it came from another owner is its history.
+        return None
+    if ("aircraft", scope.aircraft) in subjects:
         return f"aircraft/{scope.aircraft}"
     parts = [name for kind, name in subjects if kind == "part" and name in scope.parts]
     elsewhere = any(kind == "aircraft" for kind, _ in subjects)

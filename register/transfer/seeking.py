@@ -1,0 +1,88 @@
+"""Gathering the words that must not go: from every revision of everything, wherever it lies."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+
+from register.records.gathering import Records
+from register.text.nodes import Mapping, Plain
+from register.transfer.masking import (
+    PRIVATE_KEYS,
+    Tokens,
+    collect_marked,
+    collect_private,
+    make_tokens,
+)
+from register.transfer.past import PastChange, collect_tokens
+from register.transfer.scope import Scope
+from register.transfer.vocabulary import program_words
+
+#: Keys of private.yaml itself, which say nothing about anybody.
+PRIVATE_WORDS = frozenset(
+    ("people", "name", "owner", "second", "prices", "suppliers", "places", "address", "salt",
+     "handover", "phone", "email", "title", "cost", "costs")
+)  # fmt: skip
+#: Keys of a paper, and of the file of another aircraft, that say whose it is.
+_PAPER_KEYS = frozenset(("number", "policy", "policy_number", "holder", "issuer"))
+_MARK_KEYS = ("registration", "serial")
+_MARKED = re.compile(rf"(?i)\b(?:{'|'.join(sorted(PRIVATE_KEYS))})['\"]?[ \t]*:")
+
+
+def _may_be_private(path: str, data: bytes | None) -> bool:
+    """Whether a revision can hold a private value at all: most are not worth parsing for it."""
+    if path in ("private.yaml", "stock.yaml") or path.startswith("papers/"):
+        return True
+    return data is not None and _MARKED.search(data.decode("utf-8", "replace")) is not None
+
+
+def find_tokens(
+    records: Records, scope: Scope, past: Sequence[PastChange], people: Iterable[str]
+) -> Tokens:
+    """Every private value that any revision ever held, and the names of all other aircraft.
+
+    `people` are names and addresses of whoever wrote into the history.
+    """
+    private: set[str] = {word.strip() for word in people if len(word.strip()) > 2}
+
+    def take(path: str, data: dict[str, Plain]) -> None:
+        if path == "private.yaml":
+            collect_private(data, private)
+        else:
+            collect_marked(data, private)
+        if path.startswith("papers/"):
+            collect_private([data[key] for key in _PAPER_KEYS if key in data], private)
+
+    seen: set[tuple[str, bytes | None]] = set()
+    for change in past:
+        seen.update(item for item in change.files if _may_be_private(*item))
+    collect_tokens([PastChange(b"", tuple(seen))], take)
+    private.update(title for title in records.fleet.machines.values() if title)
+    private.update((records.fleet.name,) if len(records.fleet.name) > 3 else ())
+    others: set[str] = set()
+    for name, file in records.aircraft.items():
+        if name != scope.aircraft:
+            others.update(word for word in (name, file.title, file.id or "") if word)
+            others.update(_marks(file.node))
+    return make_tokens(private, others, _kept(records, scope), program_words())
+
+
+def _marks(node: object) -> Iterable[str]:
+    if not isinstance(node, Mapping):
+        return
+    for key in _MARK_KEYS:
+        text = str(getattr(node.get(key), "text", "")).strip()
+        if len(text) > 1:
+            yield text
+
+
+def _kept(records: Records, scope: Scope) -> set[str]:
+    """Names of what goes. A price list has parts for its keys: theirs are in every record."""
+    own = records.aircraft[scope.aircraft]
+    kept = {scope.aircraft, own.title, *records.parts, *PRIVATE_WORDS, *_marks(own.node)}
+    if scope.kit is not None:
+        kept.update((scope.kit, records.kits[scope.kit].title))
+    for name in scope.programmes:
+        programme = records.programmes[name]
+        kept.update((name, *(task.id for task in programme.tasks)))
+    return kept
