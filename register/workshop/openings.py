@@ -86,14 +86,14 @@ class Openings:
             own |= self.around(name)
         doors = self.doors_of(place)
         if not doors:
-            return Way(place, _sorted(own - {place}), None, (), self.is_known(place))
+            return Way(place, _sorted(own), None, (), self.is_known(place))
 
         def cost(door: str) -> tuple[Decimal, int, str]:
-            more = (self.around(door) | own) - already - {place}
+            more = (self.around(door) | own) - already
             return sum((self._minutes(name) for name in more), ZERO), len(more), door
 
         best = min(doors, key=cost)
-        off = (self.around(best) | own) - {place}
+        off = self.around(best) | own
         return Way(place, _sorted(off), best, tuple(d for d in doors if d != best), True)
 
     def _minutes(self, name: str) -> Decimal:

@@ -188,7 +188,10 @@ class _Draft:
                 link = ("order", f"{item.what} {item.before} {entry.name}")
                 says = f"{item.what} goes in before {item.before}"
                 firsts = [do_id(key) for key in self._at(item.what, ("job", "snag"))]
-                thens = [do_id(key) for key in self._at(item.before, ("job",))]
+                # A thing that is fitted goes in when it goes on again; one that is not, by a job.
+                fitted = item.before in self.entries and item.before not in self.openings.absent
+                jobs = () if fitted else self._at(item.before, ("job",))
+                thens = [do_id(key) for key in jobs]
                 if item.what in self.opened:
                     firsts.append(on_id(item.what))
                 if item.before in self.opened:
