@@ -8,12 +8,17 @@ from register.ledger.ledger import Ledger
 from register.tasks.items import Item
 
 
+def has_notices(ledger: Ledger) -> bool:
+    """Is there any notice at all? Most fleets have none."""
+    records = ledger.records
+    return any(kit.notices for kit in records.kits.values()) or any(
+        file.notices for file in records.aircraft.values()
+    )
+
+
 def view_asked(ledger: Ledger, day: date, aircraft: str) -> tuple[Item, ...]:
     """One item for each open notice, and for each whose answer runs out."""
-    records = ledger.records
-    if not any(kit.notices for kit in records.kits.values()) and not any(
-        file.notices for file in records.aircraft.values()
-    ):
+    if not has_notices(ledger):
         return ()
     from register.findings.notices import view_notice_items
 
