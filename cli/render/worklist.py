@@ -18,6 +18,7 @@ from register.views.worklist_words import (
     cautions,
     count_words,
     date_words,
+    fly_head,
     fly_words,
     knot_mend,
     knot_words,
@@ -79,7 +80,7 @@ def _head(screen: Screen, view: WorklistView) -> None:
     rows: list[tuple[Words, ...]] = []
     for head, (word, rest) in (
         ("latest evening to begin", start_words(view)),
-        ("earliest it can fly", fly_words(view)),
+        (fly_head(view), fly_words(view)),
     ):
         is_open = word in ("too late", "cannot be told")
         meaning: Meaning = "attend" if is_open else "strong"
@@ -93,11 +94,13 @@ def _head(screen: Screen, view: WorklistView) -> None:
 
 def _wrong(screen: Screen, view: WorklistView) -> None:
     for problem in view.problems:
-        screen.line([Span("WRONG", "stop"), f" {problem.place.file}: {problem.says}"], 0, 2)
+        where = f"{problem.place.file}:{problem.place.line}"
+        screen.line([Span("WRONG", "stop"), f" {where}: {problem.says}"], 0, 2)
         screen.line(["mend: ", Span(problem.mend, "command")], 2, 2)
     told = {problem.place for problem in view.problems}
     for knot in view.graph.knots:
         if any(place in told for _, place in knot.ends):
+            screen.line(f"this list is made without: {knot.left_out}", 2, 2)
             continue
         screen.line([Span("CANNOT BE DONE", "stop"), f" {knot_words(knot)}"], 0, 2)
         screen.line(["mend: ", Span(knot_mend(knot), "command")], 2, 2)
@@ -191,7 +194,9 @@ def _unplaced(screen: Screen, view: WorklistView, ids: frozenset[str]) -> None:
     screen.line(Span("Place not stated", "strong"))
     for line in view.unplaced:
         told = f" (taken as {line.work.at}, by its words)" if line.by_words else ""
-        mend = (line.mend or "").replace(line.id[:6], shorten_id(line.id, ids))
+        mend = line.mend or ""
+        if line.id in ids:
+            mend = mend.replace(line.id[:6], shorten_id(line.id, ids), 1)
         screen.line(f"{line.work.text}{told}", 1, 2)
         screen.line(Span(mend, "command"), 3, 2)
 

@@ -18,6 +18,7 @@ from register.views.worklist_words import (
     cautions,
     count_words,
     date_words,
+    fly_head,
     fly_words,
     knot_mend,
     knot_words,
@@ -120,7 +121,7 @@ def _head(view: WorklistView) -> Iterable[str]:
     yield _pair(f"by {date_words(view.asked.until)}", count_words(view))
     for head, (word, rest) in (
         ("latest evening to begin", start_words(view)),
-        ("earliest it can fly", fly_words(view)),
+        (fly_head(view), fly_words(view)),
     ):
         yield _pair(head, word, rest)
     if view.steps:
@@ -141,7 +142,9 @@ def _wrong(view: WorklistView) -> Iterable[str]:
         where = f"{problem.place.file}:{problem.place.line}"
         yield _p(f"WRONG {where}: {problem.says}. Mend: {problem.mend}", "w")
     for knot in view.graph.knots:
-        if not any(place in told for _, place in knot.ends):
+        if any(place in told for _, place in knot.ends):
+            yield _p(f"This list is made without: {knot.left_out}", "w")
+        else:
             yield _p(f"CANNOT BE DONE: {knot_words(knot)}. Mend: {knot_mend(knot)}", "w")
 
 
@@ -210,7 +213,9 @@ def _unplaced(view: WorklistView, short: Mapping[str, str]) -> Iterable[str]:
         return
     yield "<h2>Place not stated: nothing is opened for these</h2>"
     for line in view.unplaced:
-        mend = (line.mend or "").replace(line.id[:6], short.get(line.id, line.id[:6]))
+        mend = line.mend or ""
+        if line.id in short:
+            mend = mend.replace(line.id[:6], short[line.id], 1)
         told = f" ({where_words(line)})" if line.by_words else ""
         yield f"<p>{clean_markup(line.work.text + told)}<br><code>{clean_markup(mend)}</code></p>"
 

@@ -80,6 +80,11 @@ def start_words(view: WorklistView) -> tuple[str, str]:
     return date_words(view.latest), f"to be ready {wanted}"
 
 
+def fly_head(view: WorklistView) -> str:
+    """What the earliest hour is of: only an aircraft in service is judged for flying."""
+    return "earliest it can fly" if view.stage == "in-service" else "earliest all is ready"
+
+
 def fly_words(view: WorklistView) -> tuple[str, str]:
     """The earliest hour at which it can fly by this list, from when on, and what decides."""
     if view.fly_at is None:
@@ -180,7 +185,7 @@ def step_details(step: StepLine, view: WorklistView, id_: str) -> tuple[str, ...
         words.append(_again_words(step, view))
     if step.full_at is not None and step.handling_at is not None:
         cure = step.line.work.cure if step.line is not None else None
-        basis = f" (times: {cure.basis.text})" if cure is not None else ""
+        basis = f" (basis of the times: {cure.basis.text})" if cure is not None else ""
         glue = f"{cure.adhesive} cures" if cure is not None and cure.adhesive else "cures"
         words.append(
             f"{glue}: handle from {moment_words(step.handling_at)}, load from "

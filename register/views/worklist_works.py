@@ -284,18 +284,18 @@ def _job_line(ledger: Ledger, job: JobState, places: Places, today: date) -> Wor
 
 def _tie_waits(ledger: Ledger, aircraft: str, lines: list[WorkLine]) -> list[WorkLine]:
     """What waits for another line, or for something that cures, says so to the planner."""
-    keys = {line.id: line.work.key for line in lines if line.work.kind in ("job", "snag")}
+    others = {line.id: line.work for line in lines if line.work.kind in ("job", "snag")}
     jobs = {job.id: job for job in open_jobs(ledger, aircraft)}
     found = []
     for line in lines:
         waits, moments = [], []
         job = jobs.get(line.id) if line.work.kind == "job" else None
         for named in job.waits_for if job is not None else ():
-            id_ = next((id_ for id_ in keys if id_.startswith(named)), None)
+            id_ = next((id_ for id_ in others if id_.startswith(named)), None)
             place = job.event.place("waits_for") if job is not None else line.place
             if id_ is not None:
-                says = f"{line.work.text!r} waits for {named[:6]}"
-                waits.append(Wait(keys[id_], says, place))
+                says = f"{line.work.text!r} waits for {others[id_].text!r}"
+                waits.append(Wait(others[id_].key, says, place))
             moments.extend(_full_of(ledger, named))
         if line.work.kind in ("job", "snag"):
             moments.extend(c.full_at for c in cures_holding(ledger, line.id) if c.full_at)

@@ -201,7 +201,12 @@ class _Draft:
                         yield Arrow(off, then, 0, link, says, item.place)
                 for first in firsts:
                     for then in thens:
-                        yield Arrow(first, then, 0, link, says, item.place)
+                        yield Arrow(first, then, self._handling(first), link, says, item.place)
+
+    def _handling(self, step: str) -> int:
+        """Minutes until what a step leaves curing may be handled, or closed over."""
+        work = self.works.get(step.removeprefix("do "))
+        return 0 if work is None else cure_minutes(work.cure)[0]
 
     def _at(self, place: str, kinds: tuple[str, ...]) -> list[str]:
         return [key for key, work in self.works.items() if work.at == place and work.kind in kinds]
@@ -221,7 +226,13 @@ class _Draft:
                     link = ("need", f"{key} {absent}")
                     says = f"{self.works[key].at} is reached before {absent} is fitted"
                     place = self.entries[absent].place
-                    yield Arrow(do_id(key), do_id(job), 0, link, says, place)
+                    lag = self._handling(do_id(key))
+                    yield Arrow(do_id(key), do_id(job), lag, link, says, place)
+                for key in self._at(absent, ("task", "life", "notice", "snag")):
+                    link = ("order", f"{job} {key}")
+                    says = f"{absent} is looked at when it is fitted"
+                    place = self.entries[absent].place
+                    yield Arrow(do_id(job), do_id(key), 0, link, says, place)
                 for name in inside:
                     link = ("need", f"{name} {absent}")
                     says = f"{name} needs {absent} off first"
