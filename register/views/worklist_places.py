@@ -21,10 +21,13 @@ class Places:
         self.ledger = ledger
         self.aircraft = aircraft
         self.names = dict.fromkeys(ledger.positions(aircraft))
+        self.zones: frozenset[str] = frozenset()
         self.holders: dict[str, tuple[str, ...]] = {}
         for section in ("zones", "surfaces", "linkages", "lines", "joints"):
             found = read_section(ledger.records, aircraft, section)[0]
             self.names.update(dict.fromkeys(found))
+            if section == "zones":
+                self.zones = frozenset(found)
             for name, item in found.items():
                 for held in item.holds if section == "zones" else ():
                     self.holders[held] = (*self.holders.get(held, ()), name)
@@ -47,6 +50,12 @@ class Places:
         if words:
             return words[0], False
         return self._by_words(text, least), True
+
+    def zone_of(self, at: str | None) -> str | None:
+        """The zone a place lies in; a zone itself; None where no zone holds it."""
+        if at is None:
+            return None
+        return at if at in self.zones else next(iter(self.holders.get(at, ())), None)
 
     def _by_words(self, text: str, least: int) -> str | None:
         """The place all of whose words stand in a text; the one of most words, if one only."""

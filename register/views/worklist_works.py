@@ -172,6 +172,7 @@ def _item_line(item: Item, places: Places, why: str) -> WorkLine:
         _urgency(item),
         task.minutes,
         task=None if kind == "life" else task.id,
+        zone=places.zone_of(at),
     )
     mend = None
     if where == "not-stated" or by_words:
@@ -244,6 +245,7 @@ def _snag_line(
         where,
         urgency,
         cure=body.cure if isinstance(body, Snag) else None,
+        zone=places.zone_of(at) or zone,
     )
     mend = f"tailsheaf amend {snag.id[:6]} position=PLACE" if at is None or by_words else None
     return WorkLine(
@@ -266,7 +268,17 @@ def _job_line(ledger: Ledger, job: JobState, places: Places, today: date) -> Wor
     hand = "" if body.hand == "none" else body.hand
     told = hand in (at or "").split("-") or hand in body.text.lower().split()
     text = body.text if not hand or told else f"{body.text} ({hand})"
-    work = Work(f"job {job.id}", "job", text, at, _where(at), _JOB, body.minutes, cure=body.cure)
+    work = Work(
+        f"job {job.id}",
+        "job",
+        text,
+        at,
+        _where(at),
+        _JOB,
+        body.minutes,
+        cure=body.cure,
+        zone=places.zone_of(at),
+    )
     held = [wait for wait in view_waits(ledger, job, today) if wait.holds]
     return WorkLine(
         work,

@@ -40,10 +40,13 @@ class Openings:
         self.holders = holders or {}
         self.absent = frozenset(absent)
         self.doors: dict[str, list[str]] = {}
+        self.held: dict[str, list[str]] = {}
         self.after: dict[str, list[str]] = {}
         for name, entry in self.entries.items():
             for place in entry.opens:
                 self.doors.setdefault(place, []).append(name)
+            for joint in entry.fasteners:
+                self.held.setdefault(joint, []).append(name)
             for need in entry.needs:
                 self.after.setdefault(name, []).append(need.name)
             for item in entry.order:
@@ -67,9 +70,14 @@ class Openings:
             front.extend(self.directly_before(here))
         return frozenset(found)
 
-    def doors_of(self, place: str) -> tuple[str, ...]:
-        """Openings that reach a place, by its own name, else by that of a zone it lies in."""
+    def doors_of(self, place: str, *, mending: bool = False) -> tuple[str, ...]:
+        """Openings that reach a place, by its own name, else by that of a zone it lies in.
+
+        Where fasteners are mended, what they hold is off; to look at them it stays on.
+        """
         direct = self.doors.get(place)
+        if direct is None and mending:
+            direct = self.held.get(place)
         if direct is None:
             zones = self.holders.get(place, ())
             direct = [name for zone in zones for name in self.doors.get(zone, ())]
@@ -79,12 +87,12 @@ class Openings:
         """Does the access say anything of a place?"""
         return place in self.entries or place in self.after or bool(self.doors_of(place))
 
-    def choose_way(self, place: str, already: frozenset[str]) -> Way:
+    def choose_way(self, place: str, already: frozenset[str], *, mending: bool = False) -> Way:
         """The way that takes least more off: in minutes, then in number, then by name."""
         own: set[str] = set()
         for name in self.directly_before(place):
             own |= self.around(name)
-        doors = self.doors_of(place)
+        doors = self.doors_of(place, mending=mending)
         if not doors:
             return Way(place, _sorted(own), None, (), self.is_known(place))
 
@@ -100,14 +108,19 @@ class Openings:
         entry = self.entries[name]
         return (entry.minutes_off or ZERO) + (entry.minutes_on or ZERO)
 
-    def choose_ways(self, places: Mapping[str, str | None]) -> dict[str, Way]:
+    def choose_ways(
+        self, places: Mapping[str, str | None], mending: frozenset[str] = frozenset()
+    ) -> dict[str, Way]:
         """A way for each piece of work by its key; those with one door first, then by key."""
         already: frozenset[str] = frozenset()
         found: dict[str, Way] = {}
         keys = sorted(places, key=lambda key: (len(self.doors_of(places[key] or "")) > 1, key))
         for key in keys:
             place = places[key]
-            found[key] = NOWHERE if place is None else self.choose_way(place, already)
+            if place is None:
+                found[key] = NOWHERE
+            else:
+                found[key] = self.choose_way(place, already, mending=key in mending)
             already |= frozenset(found[key].off)
         return found
 

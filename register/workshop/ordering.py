@@ -76,9 +76,8 @@ class _Session:
         }
         self.at_place: dict[str, int] = {}
         for work in graph.works.values():
-            if work.at is not None:
-                known = self.at_place.get(work.at, work.urgency)
-                self.at_place[work.at] = min(known, work.urgency)
+            known = self.at_place.get(work.area, work.urgency)
+            self.at_place[work.area] = min(known, work.urgency)
         self.urgency = {
             name: min((graph.works[key].urgency for key in keys), default=9)
             for name, keys in self.behind.items()
@@ -181,13 +180,13 @@ class _Session:
         off = self.graph.ways[node.name].off
         if off:
             depth = max(self.open.index(name) for name in off)
-            return 0, depth, self._most_urgent(work), work.at or ""
+            return 0, depth, self._most_urgent(work), _place(work)
         groups = {"whole": _AGAIN, "not-stated": _LAST}
-        return groups.get(work.where, _CLOSED), 0, self._most_urgent(work), work.at or ""
+        return groups.get(work.where, _CLOSED), 0, self._most_urgent(work), _place(work)
 
     def _most_urgent(self, work: Work) -> int:
-        """Work at one place stays together: the most urgent of it decides."""
-        return self.at_place.get(work.at or "", work.urgency)
+        """Work in one area stays together: the most urgent of it decides."""
+        return self.at_place[work.area] if work.area else work.urgency
 
     def _around(self, name: str) -> tuple[str, ...]:
         return tuple(
@@ -195,3 +194,8 @@ class _Session:
             for arrow in self.releases.before[off_id(name)]
             if arrow.before.startswith("off ")
         )
+
+
+def _place(work: Work) -> str:
+    """For ties: area by area, and place by place within one."""
+    return f"{work.area} {work.at or ''}"

@@ -34,6 +34,8 @@ class Wait(Struct, frozen=True):
 class Work(Struct, frozen=True):
     """One thing to do. `at` is the place; `where` says what kind of answer that is.
 
+    `zone` is the zone the place lies in, if that is known.
+
     `urgency`: smaller comes first among equals. `task` is the name of the task it is, if it is
     one. `ready_at`: something else holds it until then.
     """
@@ -49,6 +51,12 @@ class Work(Struct, frozen=True):
     cure: CureWanted | None = None
     ready_at: datetime | None = None
     task: str | None = None
+    zone: str | None = None
+
+    @property
+    def area(self) -> str:
+        """Where it is for grouping: the zone of its place, else the place."""
+        return self.zone or self.at or ""
 
 
 class Again(Struct, frozen=True):
@@ -131,7 +139,8 @@ def build_graph(
     }
     openings = Openings(entries, holders, absent)
     reached = {key: work.at if work.where == "place" else None for key, work in listed.items()}
-    ways = openings.choose_ways(reached)
+    mending = frozenset(key for key, work in listed.items() if work.kind in ("snag", "job"))
+    ways = openings.choose_ways(reached, mending)
     opened = sorted({name for way in ways.values() for name in way.off})
     draft = _Draft(openings, listed, ways, opened)
     arrows, knots = untie(draft.arrows())
