@@ -141,6 +141,20 @@ def draw_damage(view: DamageView) -> str:
     return "\n".join(parts) + "\n"
 
 
+class PageFigure(Struct, frozen=True):
+    """Both views alone, for a page that has its own style and words: its height, its elements."""
+
+    high: float
+    parts: tuple[str, ...]
+
+
+def draw_figure(view: DamageView, drawing: Drawing) -> PageFigure:
+    """The two views with their numbers, WIDTH wide, without style, title and legend."""
+    sheet = _Sheet()
+    _views(sheet, view, drawing)
+    return PageFigure(sheet.y + MARGIN, tuple(sheet.parts))
+
+
 def _blocks(view: DamageView) -> list[_Block]:
     """What is drawn, top down, in pieces that are not torn apart."""
     blocks: list[_Block] = [partial(_top, view=view)]
