@@ -41,19 +41,7 @@ def worklist_shape(view: WorklistView, written: str | None) -> Shape:
             {"first": arrow.before, "then": arrow.after, "cure_minutes": arrow.lag}
             for arrow in view.graph.arrows
         ],
-        "knots": [
-            {
-                "ends": [{"says": says, "place": place_shape(place)} for says, place in knot.ends],
-                "left_out": knot.left_out,
-                "place": place_shape(knot.place),
-            }
-            for knot in view.graph.knots
-        ],
-        "problems": [
-            {"code": problem.code, "says": problem.says, "place": place_shape(problem.place),
-             "mend": problem.mend}
-            for problem in view.problems
-        ],
+        **_wrong(view),
         "curing": [
             {"what": cure.what, "record": cure.event.path, "full_at": cure.full_at}
             for cure, _ in view.curing
@@ -67,6 +55,25 @@ def worklist_shape(view: WorklistView, written: str | None) -> Shape:
         "never_done": view.never_done,
         "soon": view.soon,
         "page": written,
+    }  # fmt: skip
+
+
+def _wrong(view: WorklistView) -> Shape:
+    """What cannot be had, and what could not be read."""
+    return {
+        "knots": [
+            {
+                "ends": [{"says": says, "place": place_shape(place)} for says, place in knot.ends],
+                "left_out": knot.left_out,
+                "place": place_shape(knot.place),
+            }
+            for knot in view.graph.knots
+        ],
+        "problems": [
+            {"code": problem.code, "says": problem.says, "place": place_shape(problem.place),
+             "mend": problem.mend}
+            for problem in view.problems
+        ],
     }  # fmt: skip
 
 

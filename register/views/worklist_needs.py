@@ -70,7 +70,7 @@ def gather_needs(
     """What the openings and the work of a session take."""
     basket = _Basket(ledger, aircraft)
     for name in sorted(opened):
-        basket.open(entries[name])
+        basket.take_off(entries[name])
     for line in lines:
         basket.work(line)
     return basket.pack()
@@ -90,7 +90,7 @@ class _Basket:
         self.unknown: list[str] = []
         self.used: dict[str, FittedJoint] = {}
 
-    def open(self, entry: Access) -> None:
+    def take_off(self, entry: Access) -> None:
         """What it takes to take something off and put it on again."""
         for word in entry.tools:
             _add(self.tools, word, entry.title)
