@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from register.views.notices import NoticesView
     from register.views.stock import StockView
     from register.views.throws import ThrowsView
+    from register.views.trend import Per, TrendView
     from register.views.worklist import WorklistView
 
 Why = tuple[WhyTask, ...] | WhyCounter | WhyFinding | WhyAircraft
@@ -258,3 +259,14 @@ def answer_worklist(
     name = find_aircraft(fleet, typed)
     asked = read_asked(words, day, moment, fleet.zone)
     return view_worklist(fleet.ledger_at(day), name, day, asked, fleet.unread)
+
+
+def answer_trend(
+    fleet: Fleet, day: date, typed: str | None, name: str | None, per: Per
+) -> TrendView:
+    """Readings that drift: of all, of an aircraft with its parts, or of one part."""
+    from register.views.trend import view_trend
+
+    subject = find_subject(fleet, typed) if typed else None
+    part = fleet.around([subject]) if subject is not None else fleet
+    return view_trend(part.ledger_at(day), day, find_unread(fleet), subject, name, per)

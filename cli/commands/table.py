@@ -54,6 +54,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("throws", WORKSHOP, "throws"),
     Command("fleet", LOOKING_BACK, "fleet"),
     Command("parts", LOOKING_BACK, "parts"),
+    Command("trend", LOOKING_BACK, "trend"),
     Command("init", KEEPING, "init"),
     Command("aircraft", KEEPING, "aircraft"),
     Command("kit", KEEPING, "kit"),
@@ -68,6 +69,8 @@ COMMANDS: tuple[Command, ...] = (
     Command("doctor", KEEPING, "doctor"),
     Command("adopt", KEEPING, "adopt"),
     Command("sync", KEEPING, "sync"),
+    Command("handover", KEEPING, "handover"),
+    Command("receive", KEEPING, "receive"),
 )
 #: Old words for the same thing.
 ALIASES = {"snags": "snag"}
