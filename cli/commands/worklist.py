@@ -11,7 +11,7 @@ With `--json` it answers, version 1:
                 "ends", "minutes", "minutes_stated", "opening", "checks": [text],
                 "work": {"kind", "id", "text", "subject", "state", "due", "grounds", "where", "at",
                          "told_by_words", "off": [opening], "other_ways": [opening],
-                         "remarks": [text], "record"} or null,
+                         "record"} or null,
                 "disturbed_by": [name], "traps": [{"notice", "title"}], "handling_at",
                 "full_at"}],
      "before": [{"first": step, "then": step, "cure_minutes"}],

@@ -27,7 +27,9 @@ from register.views.worklist_words import (
     minutes_words,
     source_words,
     start_words,
+    state_words,
     step_details,
+    taken_words,
     trap_words,
 )
 
@@ -141,8 +143,10 @@ def _rows(step: StepLine, view: WorklistView, ids: frozenset[str]) -> list[tuple
         if detail.startswith("check: "):
             checks.append(detail.removeprefix("check: "))
         elif line is not None and detail == told:
-            source, _, state = detail.partition(": ")
-            words.extend([f"{source}: ", Span(state, _meaning(line.state)), "; "])
+            source, _, rest = detail.partition(": ")
+            state = state_words(line)
+            words.extend([f"{source}: ", Span(state, _meaning(line.state))])
+            words.append(f"{rest.removeprefix(state)}; ")
         else:
             words.append(f"{detail}; ")
     act = Span(ACTIONS[step.node.action], "plain" if step.node.action == "do" else "strong")
@@ -193,11 +197,10 @@ def _unplaced(screen: Screen, view: WorklistView, ids: frozenset[str]) -> None:
     screen.gap()
     screen.line(Span("Place not stated", "strong"))
     for line in view.unplaced:
-        told = f" (taken as {line.work.at}, by its words)" if line.by_words else ""
         mend = line.mend or ""
         if line.id in ids:
             mend = mend.replace(line.id[:6], shorten_id(line.id, ids), 1)
-        screen.line(f"{line.work.text}{told}", 1, 2)
+        screen.line(f"{line.work.text}{taken_words(line)}", 1, 2)
         screen.line(Span(mend, "command"), 3, 2)
 
 

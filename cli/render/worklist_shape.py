@@ -145,6 +145,5 @@ def _work(line: WorkLine, view: WorklistView) -> Shape:
         "told_by_words": line.by_words,
         "off": list(way.off),
         "other_ways": list(way.others),
-        "remarks": list(line.remarks),
         "record": place_shape(line.place),
     }

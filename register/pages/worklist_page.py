@@ -6,6 +6,7 @@ shapes carry every state.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 
 from register.pages.markup import clean_markup
@@ -29,12 +30,15 @@ from register.views.worklist_words import (
     start_words,
     state_words,
     step_details,
+    taken_words,
     trap_words,
-    where_words,
 )
+from register.views.worklist_works import TASK_MEND
 
 #: States set in a frame: they ground, or nobody has rated them.
 _STOPS = ("overdue", "grounding", "not-yet-rated")
+
+_DAY = re.compile(r"(?:[A-Z][a-z]{2} )?\d{4}-\d{2}-\d{2}(?: \d{2}:\d{2})?(?![\w-])")
 
 _STYLE = """
 *{box-sizing:border-box}
@@ -62,6 +66,7 @@ align-self:start;margin-top:2px}
 .trap{border-left:4px solid #b36b00;padding-left:6px;margin-top:2px;font-size:13px}
 .l{columns:2;column-gap:24px}.l li{break-inside:avoid;padding:2px 0 2px 24px;position:relative}
 .l .b{position:absolute;left:0;top:2px}
+.l.u li{padding-left:0}.o{white-space:nowrap}
 code{font:13px ui-monospace,"DejaVu Sans Mono",monospace;overflow-wrap:anywhere}
 .c{border-top:2px solid #14181c;margin-top:14px;padding-top:6px;font-size:13px}
 .sig{margin-top:14px;display:flex;gap:18px;font-size:13px}.sig span{flex:1;\
@@ -71,7 +76,8 @@ border-bottom:1px solid #14181c;padding-bottom:2px;min-height:26px}
 .s{grid-template-columns:30px auto auto auto 1fr}.b{width:22px;height:22px}
 .x{grid-column:2/-1}.n{text-align:left}.m::after{content:" min"}.l{columns:1}
 .d,.f,.c,.trap{font-size:14px}.y{padding-left:30px;text-indent:-30px;font-size:15px}
-.l li{padding:4px 0 4px 32px}.sig{display:block}.sig span{display:block}.i .x{margin-left:0}}
+.l li{padding:4px 0 4px 32px}.l.u li{padding:4px 0}\
+.sig{display:block}.sig span{display:block}.i .x{margin-left:0}}
 @page{size:A4 portrait;margin:10mm 12mm}
 @media print{body{padding:0;max-width:none;font-size:11.2px;line-height:1.3}h1{font-size:15px}\
 h2{font-size:11.5px;margin:6px 0 1px;padding:1px 0;border-bottom-width:1.5px}\
@@ -81,7 +87,8 @@ padding-top:0;padding-bottom:0}\
 .b{width:11px;height:11px;border-width:1.2px;margin-top:1px}\
 .x>.d{display:inline}.x>.d:not(.y)::before{content:"\\2003"}\
 .y{text-indent:0;padding:0 0 0 10px;white-space:nowrap}.y .b{vertical-align:-1px;margin:0 2px 0 0}\
-.d,.f,.n,.m,.t,.k,.h th{color:#222}.l li{padding:1px 0 1px 18px}.trap{border-left-color:#000}\
+.d,.f,.n,.m,.t,.k,.h th{color:#222}.l li{padding:1px 0 1px 18px}.l.u li{padding:1px 0}\
+.l.u code{font-size:9px}.trap{border-left-color:#000}\
 .w{border-color:#000;margin:3px 0;padding:2px 6px}.c{margin-top:6px;padding-top:2px}p{margin:1px 0}\
 .sig{margin-top:4px}.sig span{min-height:20px}}
 """
@@ -106,9 +113,14 @@ def draw_worklist(view: WorklistView, short: Mapping[str, str]) -> str:
     return "\n".join(parts) + "\n"
 
 
+def _told(words: str) -> str:
+    """Words cleaned; a day and its time stay on one line."""
+    return _DAY.sub(lambda found: f'<span class="o">{found[0]}</span>', clean_markup(words))
+
+
 def _p(words: str, style: str = "") -> str:
     kind = f' class="{style}"' if style else ""
-    return f"<p{kind}>{clean_markup(words)}</p>"
+    return f"<p{kind}>{_told(words)}</p>"
 
 
 def _head(view: WorklistView) -> Iterable[str]:
@@ -132,8 +144,8 @@ def _head(view: WorklistView) -> Iterable[str]:
 
 
 def _pair(head: str, word: str, rest: str = "") -> str:
-    told = f"<b>{clean_markup(word)}</b> {clean_markup(rest)}" if rest else clean_markup(word)
-    return f"<tr><th>{clean_markup(head)}</th><td>{told}</td></tr>"
+    told = f"<b>{_told(word)}</b> {_told(rest)}" if rest else _told(word)
+    return f"<tr><th>{_told(head)}</th><td>{told}</td></tr>"
 
 
 def _wrong(view: WorklistView) -> Iterable[str]:
@@ -182,7 +194,7 @@ def _details(step: StepLine, view: WorklistView, short: Mapping[str, str]) -> It
     found: list[str] = []
     ticks: list[str] = []
     for detail in step_details(step, view, id_):
-        words = clean_markup(detail)
+        words = _told(detail)
         if line is not None and detail == told:
             state = clean_markup(state_words(line))
             style = "g" if line.state in _STOPS else "q"
@@ -211,13 +223,16 @@ def _bring(view: WorklistView) -> Iterable[str]:
 def _unplaced(view: WorklistView, short: Mapping[str, str]) -> Iterable[str]:
     if not view.unplaced:
         return
-    yield "<h2>Place not stated: nothing is opened for these</h2>"
+    yield '<h2>Place not stated, so nothing is opened: write at: in its file</h2><ol class="l u">'
     for line in view.unplaced:
         mend = line.mend or ""
         if line.id in short:
             mend = mend.replace(line.id[:6], short[line.id], 1)
-        told = f" ({where_words(line)})" if line.by_words else ""
-        yield f"<p>{clean_markup(line.work.text + told)}<br><code>{clean_markup(mend)}</code></p>"
+        # The heading says what is written there; a page has less room than a screen.
+        mend = mend.replace(TASK_MEND, "").strip()
+        told = clean_markup(line.work.text + taken_words(line))
+        yield f"<li>{told}<br><code>{clean_markup(mend)}</code></li>"
+    yield "</ol>"
 
 
 def _foot(view: WorklistView) -> Iterable[str]:

@@ -148,13 +148,20 @@ def labour_words(view: WorklistView) -> str:
 def source_words(line: WorkLine, id_: str) -> str:
     """Where a piece of work comes from and how it stands: snag k7q3, grounding; task, overdue."""
     words = f"{line.source} {id_}: {state_words(line)}"
-    return f"{words}, {line.due}" if line.due and line.due != state_words(line) else words
+    if not line.due or line.due == state_words(line):
+        return words
+    return f"{words} {line.due}" if line.state == "waits" else f"{words}, {line.due}"
 
 
 def state_words(line: WorkLine) -> str:
     """The state of a piece of work."""
     words = {"ok": "coming", "no-baseline": "never done", "in-window": "in its window"}
     return words.get(line.state, line.state.replace("-", " "))
+
+
+def taken_words(line: WorkLine) -> str:
+    """Where something was put whose words alone tell its place; empty for others."""
+    return f" (taken as {line.work.at}, by its words)" if line.by_words else ""
 
 
 def where_words(line: WorkLine, titles: Mapping[str, str] | None = None) -> str:
@@ -178,7 +185,6 @@ def step_details(step: StepLine, view: WorklistView, id_: str) -> tuple[str, ...
         off = view.graph.ways[step.line.work.key].off
         words.append(where_words(step.line, {n: t for n, t in titles_of(view).items() if n in off}))
         words.append(source_words(step.line, id_))
-        words.extend(step.line.remarks)
     if step.access is not None:
         words.extend(_opening_details(step, view))
     if step.again is not None:

@@ -39,6 +39,7 @@ _BY_SEVERITY = {
     "cosmetic": _LOOKS,
 }
 WHOLE = "aircraft"
+TASK_MEND = 'write  at: "PLACE"  (or "aircraft") in'
 
 
 class WorkLine(Struct, frozen=True):
@@ -57,7 +58,6 @@ class WorkLine(Struct, frozen=True):
     place: Place
     by_words: bool = False
     mend: str | None = None
-    remarks: tuple[str, ...] = ()
     traps: tuple[Notice, ...] = ()
     subject: str | None = None
     tools: tuple[str, ...] = ()
@@ -176,7 +176,7 @@ def _item_line(item: Item, places: Places, why: str) -> WorkLine:
     )
     mend = None
     if where == "not-stated" or by_words:
-        mend = f'write  at: "PLACE"  (or "aircraft") in {task.place.file}:{task.place.line}'
+        mend = f"{TASK_MEND} {task.place.file}:{task.place.line}"
     return WorkLine(
         work,
         source,
@@ -285,12 +285,11 @@ def _job_line(ledger: Ledger, job: JobState, places: Places, today: date) -> Wor
         "job",
         job.id,
         "waits" if held else "ready",
-        "",
+        "; ".join(f"for {wait.says}" for wait in held),
         False,
         job.event.place("text"),
         by_words and at is not None,
         f"tailsheaf amend {job.id[:6]} at=PLACE" if at is None or by_words else None,
-        tuple(f"waits for {wait.says}" for wait in held),
     )
 
 
