@@ -6,6 +6,7 @@ excluding it); the first date is kept through every extension; either limit ends
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
 
@@ -58,22 +59,25 @@ def view_deferral(ledger: Ledger, snag: SnagState, day: date) -> DeferralState |
 
 def _flights_used(ledger: Ledger, snag: SnagState, event: Event) -> Span:
     """Flights since the decision, those of the day of discovery not counted."""
+    return sum((flown for _, flown in list_deferred_flights(ledger, snag, event)), NOTHING)
+
+
+def list_deferred_flights(
+    ledger: Ledger, snag: SnagState, event: Event
+) -> Iterator[tuple[date, Span]]:
+    """What counts against the flights of a deferral, in order, each with its day."""
     aircraft = snag.aircraft or snag.found_on
-    if aircraft is None:
-        return NOTHING
-    total = NOTHING
     point = ledger.orders.last_point(event.id)
-    for flown in ledger.flights(aircraft):
+    for flown in ledger.flights(aircraft) if aircraft is not None else ():
         if flown.moment.day <= snag.first_day:
             continue
         for segment in ledger.orders.segments(flown.id):
             order = ledger.orders.compare(point, segment)
             count = Decimal(segment.high - segment.low + 1)
             if order == "before":
-                total = total + Span(count, count)
+                yield flown.moment.day, Span(count, count)
             elif order == "unknown":
-                total = total + Span(Decimal(0), count)
-    return total
+                yield flown.moment.day, Span(Decimal(0), count)
 
 
 def _words(

@@ -70,6 +70,12 @@ def fold_snags(ledger: Ledger) -> dict[str, SnagState]:
     return dict(found)
 
 
+def fold_snag_at(ledger: Ledger, state: SnagState, day: date) -> SnagState:
+    """One snag as it stood at the end of a day; whom it touches is told as of now."""
+    related = [ledger.orders.events[id_] for id_ in state.events_seen[1:]]
+    return _fold(ledger, state.event, [item for item in related if item.moment.day <= day])
+
+
 def _fold_all(ledger: Ledger) -> dict[str, SnagState]:
     about: dict[str, list[Event]] = defaultdict(list)
     for event in ledger.events:

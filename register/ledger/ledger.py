@@ -85,8 +85,8 @@ class Ledger:
         return self.orders.sequence
 
     def happenings(self, aircraft: str) -> list[Event]:
-        """The few events that open tasks of an aircraft, in order: its incidents, what was
-        installed in it and taken off it, and every fix."""
+        """The few events that open tasks of an aircraft, in order: its incidents, that it came
+        from another owner, what was installed in it and taken off it, and every fix."""
         found = self._happenings.get(aircraft)
         if found is None:
             listed = [*self._incidents[aircraft], *self._fixes, *self.places.moves(aircraft)]
@@ -98,8 +98,11 @@ class Ledger:
     def _incidents(self) -> dict[str, list[Event]]:
         found: dict[str, list[Event]] = defaultdict(list)
         for event in self.events:
-            if isinstance(event.body, Incident):
-                found[self.names.aircraft_name(event.body.aircraft) or ""].append(event)
+            came = isinstance(event.body, ChangeOfOwner) and event.body.way == "in"
+            if isinstance(event.body, Incident) or came:
+                found[self.names.aircraft_name(getattr(event.body, "aircraft", None)) or ""].append(
+                    event
+                )
         return found
 
     @cached_property
@@ -255,23 +258,28 @@ class Ledger:
 
     def stage(self, aircraft: str) -> tuple[str, Event | None]:
         """The stage of an aircraft now, and the record that says so."""
+        return self.stages(aircraft)[-1]
+
+    def stages(self, aircraft: str) -> list[tuple[str, Event | None]]:
+        """Every stage an aircraft was in, in order, each with the record that says so."""
         stage: str = self.records.aircraft[aircraft].stage
-        by: Event | None = None
         before_layup = stage
+        found: list[tuple[str, Event | None]] = [(stage, None)]
         for event in self.about(("aircraft", aircraft)):
             body = event.body
             if isinstance(body, Stage):
-                stage, by = body.stage, event
-            elif isinstance(body, Layup):
-                if body.state == "begin":
-                    before_layup = stage if stage != "laid-up" else before_layup
-                    stage, by = "laid-up", event
-                elif stage == "laid-up":
-                    stage = before_layup if before_layup != "laid-up" else "in-service"
-                    by = event
+                stage = body.stage
+            elif isinstance(body, Layup) and body.state == "begin":
+                before_layup = stage if stage != "laid-up" else before_layup
+                stage = "laid-up"
+            elif isinstance(body, Layup) and stage == "laid-up":
+                stage = before_layup if before_layup != "laid-up" else "in-service"
             elif isinstance(body, ChangeOfOwner) and body.way == "out":
-                stage, by = "sold", event
-        return stage, by
+                stage = "sold"
+            else:
+                continue
+            found.append((stage, event))
+        return found
 
     def gone(self, subject: Subject) -> Event | None:
         """The record by which an aircraft or part went to another owner, unless it came back."""

@@ -152,7 +152,7 @@ def view_item(
     every = dones.of(task, subject, position)
     passed = [e for e in every if isinstance(e.body, TaskDone) and e.body.result != "fail"]
     failed = every[-1] if every and every[-1:] != passed[-1:] else None
-    opening = _find_opening(ledger, aircraft, task, subject)
+    opening = find_opening(ledger, aircraft, task, subject)
     limits = tuple(_limits(ledger, subject, task, passed, opening, day))
     asked = Asked(ledger, aircraft, subject, position, task, day, passed)
     opened = tuple(
@@ -224,9 +224,7 @@ def _limits(
             yield counter_limit(ledger, subject, task, folded, day, soon)
 
 
-def _find_opening(
-    ledger: Ledger, aircraft: str, task: Task, subject: Subject
-) -> OpeningTask | None:
+def find_opening(ledger: Ledger, aircraft: str, task: Task, subject: Subject) -> OpeningTask | None:
     """The opening last-done of a task: on the part's own file first, then the aircraft's."""
     places = [ledger.file_of(subject)]
     if subject != ("aircraft", aircraft):
