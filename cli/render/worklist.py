@@ -29,8 +29,8 @@ from register.views.worklist_words import (
     start_words,
     state_words,
     step_details,
-    taken_words,
     trap_words,
+    unplaced_words,
 )
 
 _STOPS = ("overdue", "grounding", "not-yet-rated")
@@ -192,16 +192,15 @@ def _bring(screen: Screen, view: WorklistView) -> None:
 
 def _unplaced(screen: Screen, view: WorklistView, ids: frozenset[str]) -> None:
     """Never dropped, but nothing can be opened for it: with the line that states the place."""
-    if not view.unplaced:
-        return
-    screen.gap()
-    screen.line(Span("Place not stated", "strong"))
-    for line in view.unplaced:
-        mend = line.mend or ""
-        if line.id in ids:
-            mend = mend.replace(line.id[:6], shorten_id(line.id, ids), 1)
-        screen.line(f"{line.work.text}{taken_words(line)}", 1, 2)
-        screen.line(Span(mend, "command"), 3, 2)
+    short = {line.id: shorten_id(line.id, ids) for line in view.unplaced if line.id in ids}
+    groups = unplaced_words(view, short)
+    if groups:
+        screen.gap()
+        screen.line(Span("Place not stated", "strong"))
+    for mend, items in groups:
+        screen.line(Span(mend, "command"), 1, 2)
+        columns = (Column("", right=mend.endswith("line")), Column("", flexible=True))
+        screen.table(columns, items, indent=3, heads=False)
 
 
 def _foot(screen: Screen, view: WorklistView, written: str | None) -> None:

@@ -30,10 +30,9 @@ from register.views.worklist_words import (
     start_words,
     state_words,
     step_details,
-    taken_words,
     trap_words,
+    unplaced_words,
 )
-from register.views.worklist_works import TASK_MEND
 
 #: States set in a frame: they ground, or nobody has rated them.
 _STOPS = ("overdue", "grounding", "not-yet-rated")
@@ -221,18 +220,14 @@ def _bring(view: WorklistView) -> Iterable[str]:
 
 
 def _unplaced(view: WorklistView, short: Mapping[str, str]) -> Iterable[str]:
-    if not view.unplaced:
-        return
-    yield '<h2>Place not stated, so nothing is opened: write at: in its file</h2><ol class="l u">'
-    for line in view.unplaced:
-        mend = line.mend or ""
-        if line.id in short:
-            mend = mend.replace(line.id[:6], short[line.id], 1)
-        # The heading says what is written there; a page has less room than a screen.
-        mend = mend.replace(TASK_MEND, "").strip()
-        told = clean_markup(line.work.text + taken_words(line))
-        yield f"<li>{told}<br><code>{clean_markup(mend)}</code></li>"
-    yield "</ol>"
+    groups = unplaced_words(view, short)
+    if groups:
+        yield "<h2>Place not stated: nothing is opened for these</h2>"
+    for mend, items in groups:
+        yield f'<p><code>{clean_markup(mend)}</code></p><ol class="l u">'
+        for key, text in items:
+            yield f"<li><code>{clean_markup(key)}</code> {clean_markup(text)}</li>"
+        yield "</ol>"
 
 
 def _foot(view: WorklistView) -> Iterable[str]:

@@ -9,7 +9,7 @@ from decimal import Decimal
 from register.records.values import format_amount
 from register.views.worklist import StepLine, WorklistView, evening_of
 from register.views.worklist_needs import fresh_words, joint_words, torque_words
-from register.views.worklist_works import WorkLine
+from register.views.worklist_works import NOTICE_MEND, TASK_MEND, WorkLine
 from register.workshop.precedence import Knot
 
 ACTIONS = {"off": "OFF", "do": "DO", "on": "ON", "again": "AGAIN"}
@@ -159,6 +159,24 @@ def state_words(line: WorkLine) -> str:
     return words.get(line.state, line.state.replace("-", " "))
 
 
+def unplaced_words(
+    view: WorklistView, short: Mapping[str, str]
+) -> list[tuple[str, list[tuple[str, str]]]]:
+    """The lines that state a place, each with what it is for: a line of a file, or an id."""
+    found: dict[str, list[tuple[str, str]]] = {}
+    for line in view.unplaced:
+        text = line.work.text + taken_words(line)
+        if line.work.kind in ("snag", "job"):
+            key = "position" if line.work.kind == "snag" else "at"
+            mend = f"tailsheaf amend ID {key}=PLACE"
+            found.setdefault(mend, []).append((short.get(line.id, line.id), text))
+        else:
+            begins = NOTICE_MEND if line.work.kind == "notice" else TASK_MEND
+            mend = f"{begins} {line.place.file}, line"
+            found.setdefault(mend, []).append((str(line.place.line), text))
+    return list(found.items())
+
+
 def taken_words(line: WorkLine) -> str:
     """Where something was put whose words alone tell its place; empty for others."""
     return f" (taken as {line.work.at}, by its words)" if line.by_words else ""
@@ -185,6 +203,8 @@ def step_details(step: StepLine, view: WorklistView, id_: str) -> tuple[str, ...
         off = view.graph.ways[step.line.work.key].off
         words.append(where_words(step.line, {n: t for n, t in titles_of(view).items() if n in off}))
         words.append(source_words(step.line, id_))
+        if step.line.caution is not None:
+            words.append(f"caution: {step.line.caution}")
     if step.access is not None:
         words.extend(_opening_details(step, view))
     if step.again is not None:

@@ -39,6 +39,7 @@ _BY_SEVERITY = {
     "cosmetic": _LOOKS,
 }
 WHOLE = "aircraft"
+NOTICE_MEND = "write  touches: [PLACE]  in"
 TASK_MEND = 'write  at: "PLACE"  (or "aircraft") in'
 
 
@@ -61,6 +62,7 @@ class WorkLine(Struct, frozen=True):
     traps: tuple[Notice, ...] = ()
     subject: str | None = None
     tools: tuple[str, ...] = ()
+    caution: str | None = None
 
 
 class Found(Struct, frozen=True):
@@ -176,7 +178,8 @@ def _item_line(item: Item, places: Places, why: str) -> WorkLine:
     )
     mend = None
     if where == "not-stated" or by_words:
-        mend = f"{TASK_MEND} {task.place.file}:{task.place.line}"
+        begins = NOTICE_MEND if kind == "notice" else TASK_MEND
+        mend = f"{begins} {task.place.file}:{task.place.line}"
     return WorkLine(
         work,
         source,
@@ -189,6 +192,7 @@ def _item_line(item: Item, places: Places, why: str) -> WorkLine:
         mend,
         subject=item.subject[1],
         tools=task.tools,
+        caution=task.caution,
     )
 
 

@@ -137,7 +137,9 @@ def test_what_has_no_place_is_never_dropped(fleet: Path) -> None:
     }  # fmt: skip
     taken = {item["id"]: item["taken_as"] for item in data["place_not_stated"]}
     assert taken["s3aaaaaaaa"] == "gear-left"
-    assert "programmes/club.yaml:15" in run(*ASKED, fleet=fleet).out
+    shown = run(*ASKED, fleet=fleet).out
+    assert 'write  at: "PLACE"  (or "aircraft") in programmes/club.yaml, line' in shown
+    assert "15  Pull on each hinge" in shown
 
 
 def test_the_line_that_states_a_place_works(tmp_path: Path) -> None:
