@@ -30,8 +30,11 @@ def incidents(view: DossierView) -> Section:
     """Every incident: what was found, how it was mended, and the checks it opened."""
     blocks: list[Block] = []
     for story in view.incidents:
-        at = f", after {value_words(story.total, 'flights')} flights" if story.total else ""
-        blocks.append(Head(f"{story.event.moment.day.isoformat()}{at}: {story.says}"))
+        said = story.says.removeprefix("incident: ")
+        blocks.append(Head(f"{story.event.moment.day.isoformat()}: {said}"))
+        if story.total is not None:
+            by_then = value_words(story.total, "flights")
+            blocks.append(Words(f"Flights of the aircraft by the end of that: {by_then}."))
         if story.found:
             blocks.append(_repair_table(story.found))
         else:
@@ -82,7 +85,7 @@ def repairs(view: DossierView) -> Section:
 
 def _repair_table(stories: tuple[SnagStory, ...]) -> Table:
     return Table(
-        ("found", "what", "severity", "mended", "how", ">flights with it"),
+        ("what", "found", "severity", "mended", "how", ">flights with it"),
         tuple(_repair_row(story) for story in stories),
     )
 
@@ -97,8 +100,8 @@ def _repair_row(story: SnagStory) -> Row:
             cause = f" (cause: {body.cause})" if body.cause else ""
             how.append(f"{body.action}{cause}")
     cells = (
-        state.first_day.isoformat(),
         snag_where(story),
+        state.first_day.isoformat(),
         state.severity.replace("-", " "),
         day_of(closed) if closed is not None else "STILL OPEN",
         "; ".join(how) or NOTHING,
@@ -121,14 +124,14 @@ def damage(view: DossierView) -> Section:
         name = zone.zone.title if zone.zone is not None else zone.name or "not named"
         for mark in zone.marks:
             facts = [word for word in (tell_place(mark), tell_size(mark)) if word]
+            facts.extend(f"photo {path.rpartition('/')[2]}" for path in mark.files)
             tone = STOP if mark.state.severity in GRAVE else PLAIN
             touch = mark.touch.text if mark.touch is not None else NOTHING
             rows.append(
                 Row(
                     (
-                        str(mark.number),
+                        f"{mark.number}: {mark.state.text}",
                         name,
-                        mark.state.text,
                         "; ".join(facts) or NOTHING,
                         mark.state.severity.replace("-", " "),
                         tell_age(mark),
@@ -138,7 +141,7 @@ def damage(view: DossierView) -> Section:
                 )
             )
     if rows:
-        columns = ("no.", "zone", "what", "place and size", "severity", "age", "touch up with")
+        columns = ("mark", "zone", "place and size", "severity", "age", "touch up with")
         blocks.append(Table(columns, tuple(rows)))
     else:
         blocks.append(Words("No mark is recorded."))

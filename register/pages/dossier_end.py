@@ -143,17 +143,20 @@ def history(view: DossierView) -> Section:
             FINE,
         ),
         Table(
-            ("day", "id", "what", ">flights", ">written"),
-            tuple(_history_row(line) for line in view.history),
+            ("day", "what", ">flights", "by", ">written", "id"),
+            tuple(_history_row(line, pages.mark_of(line.event.by)) for line in view.history),
         ),
     ]
     answer = f"{plural(pages.records, 'record')}; {pages.late} written more than "
     answer += f"{plural(LATE_DAYS, 'day')} later, {pages.amended} amended, "
     answer += f"{pages.withdrawn} withdrawn."
+    people = ", ".join(f"{mark} {count}" for _, mark, count in pages.people)
+    if people:
+        blocks.insert(0, Words(f"By whom, as marks that stand for no name: {people}.", FINE))
     return Section("history", "Whole history", answer, tuple(blocks))
 
 
-def _history_row(line: HistoryLine) -> Row:
+def _history_row(line: HistoryLine, by: str) -> Row:
     event = line.event
     instant = event.moment.instant
     when = event.moment.day.isoformat() + (f" {instant:%H:%M}" if instant is not None else "")
@@ -173,4 +176,4 @@ def _history_row(line: HistoryLine) -> Row:
         low, high = line.total.low, line.total.high
         total = f"{low}+" if high is None else f"{low}" if low == high else f"{low}-{high}"
     tone = ATTEND if event.kind in ("incident",) else PLAIN
-    return Row((when, event.id[:6], words, total, written), tone)
+    return Row((when, words, total, by or NOTHING, written, event.id[:6]), tone)

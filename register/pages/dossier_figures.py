@@ -45,7 +45,7 @@ def throws(view: DossierView) -> Section:
     measured = [rate for _, rate in rates if rate.latest is not None]
     blocks: list[Block] = []
     if rates:
-        columns = ("surface", "rate", "way", ">asked", ">last", ">off", ">left/right", ">drift",
+        columns = ("surface, rate, way", ">asked", ">last", ">off", ">left/right", ">drift",
                    "measured")  # fmt: skip
         rows = [_throw_row(state, rate, line) for state, rate in rates for line in rate.lines]
         blocks.append(Table(columns, tuple(rows)))
@@ -82,9 +82,7 @@ def _throw_row(state: SurfaceState, rate: RateLines, line: WayLine) -> Row:
         item is not None and item.within is False for item in (line.off, line.side, line.drift)
     )
     cells = (
-        state.surface.title or state.surface.name,
-        rate.rate,
-        line.way,
+        f"{state.surface.title or state.surface.name}, {rate.rate}, {line.way}",
         NOTHING if asked is None else f"{format_amount(asked)}{unit}",
         last,
         _off(line.off),

@@ -154,7 +154,7 @@ def _left_blocks(view: DossierView) -> Iterator[Block]:
         shared = part.file.name in facts.shared
         why = "used in other aircraft too" if shared else "not part of this handover"
         fitted = any(stay.current for stay in part.stays)
-        now = "; the aircraft's records have it in use: replace it" if fitted else ""
+        now = "; in use on the aircraft: you need your own" if fitted else ""
         rows.append((part.file.name, f"{part.file.title or part.file.kind}: {why}{now}"))
     if rows:
         yield Words(
@@ -196,16 +196,7 @@ def not_known(view: DossierView) -> Section:
 
 
 def _gaps(view: DossierView) -> Iterator[str]:
-    plane = view.aircraft
-    for item in plane.counters:
-        if item.value.high is None or item.value.low != item.value.high:
-            told = value_words(item.value, item.counter)
-            yield f"{counter_words(item.counter)} of the aircraft: {told}"
-        elif item.value.known == "estimated":
-            yield (f"{counter_words(item.counter)} of the aircraft is an estimate, "
-                   f"{value_words(item.value, item.counter)}")  # fmt: skip
-    if plane.file.opening.as_of is not None and plane.file.opening.counters:
-        yield (f"before {plane.file.opening.as_of.isoformat()} there are only totals, no records")
+    yield from _total_gaps(view)
     for part in view.parts:
         yield from _part_gaps(part)
     bare = [part.file.name for part in view.parts if not part.file.serial]
@@ -219,6 +210,27 @@ def _gaps(view: DossierView) -> Iterator[str]:
         yield f"cannot be told when due: {_some(unclear)}"
     yield from _missing(view)
     yield from _page_gaps(view)
+
+
+def _total_gaps(view: DossierView) -> Iterator[str]:
+    """What is not exact in the totals, and what lies before the records."""
+    plane = view.aircraft
+    for item in plane.counters:
+        told = value_words(item.value, item.counter)
+        name = counter_words(item.counter)
+        if item.value.high is None or item.value.low != item.value.high:
+            yield f"{name} of the aircraft: {told}"
+        elif item.value.known == "estimated":
+            yield f"{name} of the aircraft: an estimate, {told}"
+    given = plane.file.opening.counters
+    if not any(value.high is None or value.high > 0 for value in given.values()):
+        return
+    silent = [item.counter for item in plane.counters if item.counter not in given]
+    if silent:
+        names = ", ".join(counter_words(counter) for counter in silent)
+        yield f"from before the records no figure is given for: {names}"
+    if plane.file.opening.as_of is not None:
+        yield f"before {plane.file.opening.as_of.isoformat()} there are only totals, no records"
 
 
 def _part_gaps(part: PartView) -> Iterator[str]:

@@ -132,7 +132,7 @@ def _open_blocks(view: DossierView) -> Iterator[Block]:
     yield Head("Snags and deferrals")
     if view.open_snags:
         yield Table(
-            ("id", "found", "severity", "what", "decided", ">flown with it"),
+            ("what", "found", "severity", "decided", ">flights with it", "id"),
             tuple(_snag_row(story) for story in view.open_snags),
         )
     else:
@@ -246,12 +246,12 @@ def _snag_row(story: SnagStory) -> Row:
     )
     words = snag_where(story) + ("; reported again and again" if state.repeat else "")
     cells = (
-        state.id[:6],
+        words,
         state.first_day.isoformat(),
         state.severity.replace("-", " "),
-        words,
         decided,
         flown_words(story.flown),
+        state.id[:6],
     )
     return Row(cells, tone)
 
@@ -281,15 +281,18 @@ def checks(view: DossierView) -> Section:
         blocks.append(
             Table(
                 ("check", "last done", "what was found", "next", "basis"),
-                tuple(_check_row(item) for item in items),
+                tuple(_check_row(view, item) for item in items),
             )
         )
     return Section("checks", "Checks: last done, what was found, next", answer, tuple(blocks))
 
 
-def _check_row(item: Item) -> Row:
+def _check_row(view: DossierView, item: Item) -> Row:
     opening = "before the records" if item.opening is not None else "never recorded"
-    last = day_of(item.last_done) if item.last_done is not None else opening
+    last = opening
+    if item.last_done is not None:
+        mark = view.pages.mark_of(item.last_done.by)
+        last = day_of(item.last_done) + (f" by {mark}" if mark else "")
     event = item.failed or item.last_done
     tone = PLAIN
     if not item.is_day_check and (item.failed is not None or is_due(item.state)):

@@ -5,6 +5,7 @@ No script, no font, nothing fetched; every link leads to a place in the page its
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from register.pages.blocks import (
@@ -32,6 +33,11 @@ from register.views.dossier import DossierView
 _NEW_SHEET = ("totals", "inspection", "history")
 
 
+#: A word longer than this may be broken, at every so many letters.
+_LONG = 24
+_DATE = re.compile(r"\b\d{4}-\d\d-\d\d\b")
+
+
 def render_dossier(view: DossierView) -> str:
     """The page."""
     return draw_page(build_document(view))
@@ -49,35 +55,48 @@ def draw_page(document: Document) -> str:
         f"<title>{title}: dossier</title>",
         f"<style>{STYLE}</style></head><body>",
         f'<header id="top"><h1>{title}</h1>',
-        f'<p class="under">{clean_markup(document.under)}</p>',
+        f'<p class="under">{_told(document.under)}</p>',
         '<div class="key">',
         *_pairs(document.key),
         "</div></header>",
-        *_contents(document.readers),
     ]
-    for section in (*document.first, *document.sections):
-        lines.extend(_section(section))
+    sections = (*document.first, *document.sections)
+    numbers = {section.anchor: number for number, section in enumerate(sections, 1)}
+    lines.extend(_contents(document.readers, numbers))
+    for section in sections:
+        lines.extend(_section(section, numbers[section.anchor]))
     lines.append("<footer>")
-    lines.extend(f"<p>{clean_markup(words)}</p>" for words in document.foot)
+    lines.extend(f"<p>{_told(words)}</p>" for words in document.foot)
     lines.append('<p><a href="#top">back to the top</a></p></footer></body></html>')
     return "\n".join(lines) + "\n"
 
 
-def _contents(readers: tuple[Reader, ...]) -> Iterator[str]:
+def _told(text: str) -> str:
+    """Words on the page: dates in one piece, what is very long with places to break it."""
+    words = []
+    for word in text.split(" "):
+        pieces = (word[n : n + _LONG] for n in range(0, len(word), _LONG))
+        words.append("<wbr>".join(clean_markup(piece) for piece in pieces))
+    return _DATE.sub(r'<span class="d">\g<0></span>', " ".join(words))
+
+
+def _contents(readers: tuple[Reader, ...], numbers: dict[str, int]) -> Iterator[str]:
     yield '<nav class="who" aria-label="Contents">'
     for reader in readers:
         yield f"<div><h3>{clean_markup(reader.who)}</h3><ul>"
         for words, anchor in reader.asks:
-            yield f'<li><a href="#{anchor}">{clean_markup(words)}</a></li>'
+            number = f'<span class="no">{numbers[anchor]}</span>'
+            yield f'<li><a href="#{anchor}">{number}{clean_markup(words)}</a></li>'
         yield "</ul></div>"
     yield "</nav>"
 
 
-def _section(section: Section) -> Iterator[str]:
+def _section(section: Section, number: int) -> Iterator[str]:
     page = ' class="page"' if section.anchor in _NEW_SHEET else ""
-    yield f'<section id="{section.anchor}"{page}><h2>{clean_markup(section.title)}</h2>'
+    yield f'<section id="{section.anchor}"{page}><h2><span class="no">{number}</span>'
+    yield f"{clean_markup(section.title)}</h2>"
     if section.answer:
-        yield f'<p class="answer">{clean_markup(section.answer)}</p>'
+        yield f'<p class="answer">{_told(section.answer)}</p>'
     for block in section.blocks:
         yield from _block(block)
     yield "</section>"
@@ -87,12 +106,12 @@ def _block(block: Block) -> Iterator[str]:
     match block:
         case Words(text, tone):
             style = "" if tone == PLAIN else f' class="{tone}"'
-            yield f"<p{style}>{clean_markup(text)}</p>"
+            yield f"<p{style}>{_told(text)}</p>"
         case Head(text):
-            yield f"<h3>{clean_markup(text)}</h3>"
+            yield f"<h3>{_told(text)}</h3>"
         case Listed(items):
             yield "<ul>"
-            yield from (f"<li>{clean_markup(item)}</li>" for item in items)
+            yield from (f"<li>{_told(item)}</li>" for item in items)
             yield "</ul>"
         case Pairs():
             yield from _pairs(block)
@@ -113,7 +132,7 @@ def _block(block: Block) -> Iterator[str]:
 def _pairs(block: Pairs) -> Iterator[str]:
     yield "<dl>"
     for name, words in block.rows:
-        yield f"<dt>{clean_markup(name)}</dt><dd>{clean_markup(words)}</dd>"
+        yield f"<dt>{_told(name)}</dt><dd>{_told(words)}</dd>"
     yield "</dl>"
 
 
@@ -123,7 +142,7 @@ def _table(block: Table) -> Iterator[str]:
     yield "<table><thead><tr>"
     for head, figures in zip(heads, right, strict=True):
         style = ' class="r"' if figures else ""
-        yield f'<th scope="col"{style}>{clean_markup(head)}</th>'
+        yield f'<th scope="col"{style}>{_told(head)}</th>'
     yield "</tr></thead><tbody>"
     for row in block.rows:
         tone = "" if row.tone == PLAIN else f' class="{row.tone}"'
@@ -140,16 +159,16 @@ def _table(block: Table) -> Iterator[str]:
 
 def _cell(head: str, cell: str, *, figures: bool) -> str:
     """One cell; on a telephone it names its column, and is not shown where it says nothing."""
-    styles = [word for word, wanted in (("r", figures), ("no", cell == NOTHING)) if wanted]
+    styles = [word for word, wanted in (("r", figures), ("none", cell == NOTHING)) if wanted]
     style = f' class="{" ".join(styles)}"' if styles else ""
-    return f'<td data-h="{clean_markup(head)}"{style}>{clean_markup(cell)}</td>'
+    return f'<td data-h="{clean_markup(head)}"{style}>{_told(cell)}</td>'
 
 
 def _boxes(groups: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]) -> Iterator[str]:
     for head, boxes in groups:
-        yield f'<h3>{clean_markup(head)}</h3><ul class="boxes">'
+        yield f'<h3>{_told(head)}</h3><ul class="boxes">'
         for words, fine in boxes:
-            small = f"<small>{clean_markup(fine)}</small>" if fine else ""
-            yield f'<li><span class="b"></span><span>{clean_markup(words)}{small}</span></li>'
+            small = f"<small>{_told(fine)}</small>" if fine else ""
+            yield f'<li><span class="b"></span><span>{_told(words)}{small}</span></li>'
         yield "</ul>"
     yield '<p class="sign"><span>looked at by</span><span>second person</span><span>day</span></p>'

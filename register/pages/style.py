@@ -25,7 +25,9 @@ STYLE = f"""
 html{{-webkit-text-size-adjust:100%;scroll-padding-top:8px}}
 body{{margin:0 auto;padding:20px 24px 40px;max-width:960px;background:var(--bg);color:var(--ink);\
 font:15px/1.45 system-ui,-apple-system,"Segoe UI","DejaVu Sans",Arial,sans-serif;\
-overflow-wrap:anywhere}}
+overflow-wrap:break-word}}
+.d{{white-space:nowrap}}.no{{display:inline-block;min-width:1.9em;color:var(--soft);\
+font-variant-numeric:tabular-nums}}
 h1{{font-size:26px;line-height:1.2;margin:0}}
 h2{{font-size:19px;line-height:1.25;margin:34px 0 2px;padding-top:8px;\
 border-top:2px solid var(--ink);break-after:avoid}}
@@ -42,7 +44,7 @@ dt{{color:var(--soft)}}dd{{margin:0}}
 margin:14px 0}}.key dd{{font-weight:600}}
 .who{{display:grid;grid-template-columns:repeat(3,1fr);gap:14px;margin:14px 0}}
 .who h3{{margin:0 0 4px}}.who ul{{list-style:none;padding:0;margin:0}}
-.who li{{margin:0}}.who a{{display:block;padding:4px 0}}
+.who li{{margin:0}}.who a{{display:flex;padding:4px 0}}.who .no{{flex:none}}
 table{{border-collapse:collapse;width:100%;margin:6px 0 10px;font-size:14px}}
 th{{text-align:left;font-weight:600;color:var(--soft);font-size:12.5px;vertical-align:bottom}}
 th,td{{padding:4px 12px 4px 0;border-bottom:1px solid var(--line)}}td{{vertical-align:top}}
@@ -61,7 +63,7 @@ border-bottom:1px solid var(--line);break-inside:avoid}}
 border-bottom:1px solid var(--ink);min-height:34px;color:var(--soft);font-size:13px}}
 footer{{margin-top:30px;border-top:2px solid var(--ink);padding-top:8px;color:var(--soft);\
 font-size:13px}}
-figure{{margin:8px 0;max-width:560px}}figure svg{{display:block;width:100%;height:auto}}
+figure{{margin:8px 0;max-width:480px}}figure svg{{display:block;width:100%;height:auto}}
 svg text{{fill:var(--ink);font-size:13px}}
 svg .f{{fill:var(--soft);font-size:12px}}
 svg .b{{fill:var(--body);stroke:var(--edge);stroke-width:1.1;stroke-linejoin:round}}
@@ -83,7 +85,7 @@ tr{{border:1px solid var(--line);border-radius:6px;padding:6px 10px;margin:8px 0
 td,td.r{{border:0;padding:1px 0;text-align:left;white-space:normal}}
 td:first-child{{font-weight:600;min-width:0}}
 td[data-h]:not(:first-child)::before{{content:attr(data-h) ": ";color:var(--soft);font-size:13px}}
-td.no{{display:none}}
+td.none{{display:none}}
 tr.stop,tr.attend{{border:1px solid var(--line);border-left:5px solid var(--stop)}}
 tr.attend{{border-left-color:var(--attend)}}
 tr.stop td:first-child,tr.attend td:first-child{{box-shadow:none;padding-left:0}}

@@ -6,6 +6,7 @@ stand in it that does not also go along.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date, datetime, time
 
 from msgspec import Struct
@@ -96,6 +97,12 @@ class Pages(Struct, frozen=True):
     typed_unknown: int
     amended: int
     withdrawn: int
+    #: Who wrote or did it, as marks without a name, with how many records: A, B and so on.
+    people: tuple[tuple[str, str, int], ...] = ()
+
+    def mark_of(self, person: str | None) -> str:
+        """The mark of a person; nothing where nobody is named."""
+        return next((mark for key, mark, _ in self.people if key == person), "")
 
 
 class DossierView(Struct, frozen=True):
@@ -311,4 +318,16 @@ def _count_pages(history: tuple[HistoryLine, ...], ledger: Ledger) -> Pages:
         sum(value is None for value in late),
         sum(line.amended for line in history),
         sum(line.withdrawn for line in history),
+        tuple(_mark_people(events)),
     )
+
+
+def _mark_people(events: list[Event]) -> Iterator[tuple[str, str, int]]:
+    """Everybody named, the first one A; after Z come A1, B1."""
+    counts: dict[str, int] = {}
+    for event in events:
+        if event.by:
+            counts[event.by] = counts.get(event.by, 0) + 1
+    for number, (person, count) in enumerate(counts.items()):
+        turn, letter = divmod(number, 26)
+        yield person, chr(ord("A") + letter) + (str(turn) if turn else ""), count
