@@ -260,6 +260,7 @@ class _Draft:
         disturbed: Mapping[str, tuple[str, ...]],
     ) -> Graph:
         """Add what is to be checked again, and work on the whole aircraft after all else."""
+        self._glue_last(arrows)
         agains = self._agains(arrows, disturbed)
         nodes = self._nodes(agains)
         self._whole_last(arrows, nodes)
@@ -272,6 +273,20 @@ class _Draft:
             knots,
             tuple(sorted(self.openings.absent)),
         )
+
+    def _glue_last(self, arrows: list[Arrow]) -> None:
+        """Other work at a place is done before something is left curing there.
+
+        Not in a whole zone, which has room for both, nor where it waits for the cure.
+        """
+        for key, work in self.works.items():
+            if work.cure is None or work.where != "place" or work.at == work.zone:
+                continue
+            for other, beside in self.works.items():
+                if beside.at != work.at or beside.cure is not None or other == key:
+                    continue
+                if not leads_to(arrows, do_id(key), do_id(other)):
+                    arrows.append(Arrow(do_id(other), do_id(key)))
 
     def _agains(self, arrows: list[Arrow], disturbed: Mapping[str, tuple[str, ...]]) -> list[Again]:
         causes: dict[str, tuple[set[str], set[str]]] = {}

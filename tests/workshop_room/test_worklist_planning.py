@@ -221,6 +221,17 @@ def test_a_cure_is_begun_first_and_other_work_fills_the_wait() -> None:
     assert ready == datetime(2026, 5, 12, 5, 13, tzinfo=UTC)
 
 
+def test_nothing_is_moved_that_has_just_been_glued() -> None:
+    works = [make_work("a glue", "duct", cure=(60, 600)), make_work("b turn", "duct")]
+    _, order = plan({}, *works)
+    assert order == ("do b turn", "do a glue")
+    fit = make_work("b fit", "duct", waits=["a glue"])
+    graph, order = plan({}, works[0], fit)
+    assert order == ("do a glue", "do b fit")
+    slots = list(lay_out(order, tasks_of(graph), graph.arrows, EVENING, START))
+    assert slots[1].begins == datetime(2026, 5, 12, 19, 0, tzinfo=UTC)
+
+
 @pytest.mark.parametrize(
     ("wanted", "latest"),
     [
