@@ -16,11 +16,17 @@ WIDTH = 30
 class Progress:
     """A bar on the error stream, from the second second on; nothing where nobody looks."""
 
-    def __init__(self, stream: TextIO, clock: Callable[[], float]):
+    def __init__(
+        self,
+        stream: TextIO,
+        clock: Callable[[], float],
+        words: str = "reading {done} of {of} files",
+    ):
         self.stream = stream
         self.clock = clock
         self.begun = clock()
         self.shown = -1
+        self.words = words
 
     def tell(self, done: int, of: int) -> None:
         """So many files of so many are read."""
@@ -31,7 +37,7 @@ class Progress:
             return
         self.shown = filled
         bar = "#" * filled + "." * (WIDTH - filled)
-        self.stream.write(f"\rreading {done} of {of} files  {bar}")
+        self.stream.write(f"\r{self.words.format(done=done, of=of)}  {bar}")
         self.stream.flush()
 
     def end(self) -> None:

@@ -95,17 +95,18 @@ def found_fleet(root: Path, wish: Founding, chance: random.Random) -> Fleet:
 
 def find_aircraft(fleet: Fleet, typed: str) -> str:
     """The aircraft meant, by name or unambiguous prefix."""
-    from register.entry.naming import match_name
+    from register.entry.naming import match_name, read_alias
 
-    return match_name(typed, fleet.standing.aircraft, "aircraft")
+    known = fleet.standing.aircraft
+    return match_name(read_alias(typed, known), known, "aircraft")
 
 
 def find_subject(fleet: Fleet, typed: str) -> Subject:
     """The aircraft or part meant; an exact name wins, then an unambiguous prefix."""
-    from register.entry.naming import match_name
+    from register.entry.naming import match_name, read_alias
 
-    word = typed.strip().lower()
     aircraft, parts = fleet.standing.aircraft, fleet.standing.parts
+    word = read_alias(typed, aircraft, parts).strip().lower()
     if word in aircraft:
         return ("aircraft", word)
     if word in parts:

@@ -63,6 +63,7 @@ class Wish(Struct, frozen=True):
     more: tuple[str, ...] = ()
     less: tuple[str, ...] = ()
     leave: tuple[str, ...] = ()
+    went: tuple[str, ...] | None = None
 
 
 class Kept(Struct, frozen=True):
@@ -115,7 +116,7 @@ def prepare(fleet: Fleet, wish: Wish, day: date, tell: Tell | None = None) -> Pr
     """
     root, ledger = fleet.root, fleet.ledger
     check_history(root)
-    scope = find_scope(ledger, wish.aircraft, wish.more, wish.less, wish.leave)
+    scope = find_scope(ledger, wish.aircraft, wish.more, wish.less, wish.leave, wish.went)
     people = list_people(root)
     private = read_past(root, list_all_past(root), lambda path: path.endswith(".yaml"))
     tokens = find_tokens(fleet.records, scope, private, people)

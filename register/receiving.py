@@ -7,8 +7,8 @@ new, and what was changed here meanwhile stays or becomes a question.
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping
+import contextlib
+from collections.abc import Iterator, Mapping
 from datetime import date
 from hashlib import sha256
 from pathlib import Path
@@ -30,49 +30,61 @@ from register.merge.trees import merge_trees
 from register.records.gathering import Records, build_records
 from register.storage.parcel import HISTORY, MANIFEST, SIGNATURE, open_parcel
 from register.storage.scratch import scratch_folder, write_scratch
-from register.text.document import open_document, read_plain
 from register.text.editing import edit_set
-from register.text.nodes import Plain
 from register.text.parsing import parse_text
-from register.transfer.arrival import (
-    Naming,
-    RecordCollision,
-    known_things,
-    name_things,
-    place_file,
-)
+from register.transfer.arrival import SHELVES, Naming, known_things, name_things
+from register.transfer.beside import Compared, compare_records, is_older, keep_ours
+from register.transfer.manifest import LeftOut, Manifest, read_manifest, refused
+from register.transfer.placing import add_declared, find_missing, mark_of, place_all
 from register.trouble import Exit, RegisterError
 
-FORMAT = 1
 RECEIVED = "refs/tailsheaf/received"
 WORDS = b"Take in an aircraft from another owner\n"
+
+
+class Wanted(Struct, frozen=True):
+    """What the receiver asks for: names here of things there, a name for the aircraft, the
+    sender's public key (its bytes), and whether a signature that is wrong may pass."""
+
+    names: dict[str, str]
+    as_name: str | None = None
+    key: bytes | None = None
+    unverified: bool = False
+
+
+class Signature(Struct, frozen=True):
+    """Who signed: `none`, `unknown` (it holds; the key was not compared), `good` (by the key
+    given), `wrong` (by another key, or altered)."""
+
+    state: str
+    fingerprint: str | None = None
 
 
 class Arrival(Struct, frozen=True):
     """A handover file that kept all rules, beside this fleet; nothing is written yet.
 
-    `fresh` are records that are new here, `same` those that are here already, `changed` those
-    that a later file tells otherwise; `collisions` ids of other records here.
+    `standing` are standing files that are here already and stay as they are; `marks` say
+    where a registration is one of this fleet's too; `declares` what fleet.yaml lacks.
     """
 
     aircraft: str
     title: str
     day: date
     tip: str
-    signed: bool
+    signature: Signature
     namings: tuple[Naming, ...]
-    fresh: int
-    same: int
-    changed: tuple[str, ...]
-    collisions: tuple[RecordCollision, ...]
+    compared: Compared
+    standing: tuple[str, ...]
     marks: tuple[str, ...]
     files: dict[str, bytes]
     base: dict[str, bytes]
-    counters: tuple[str, ...]
+    declares: dict[str, Any]
     ledger: Ledger
     earlier: str | None
-    not_included: tuple[str, ...]
-    withheld: int
+    returns: bool
+    older: bool
+    left: LeftOut
+    repository: Path
 
     @property
     def is_update(self) -> bool:
@@ -82,18 +94,15 @@ class Arrival(Struct, frozen=True):
     @property
     def local_name(self) -> str:
         """What the aircraft is called here."""
-        for naming in self.namings:
-            if naming.shelf == "aircraft":
-                return naming.ours
-        return self.aircraft
+        return next(naming.ours for naming in self.namings if naming.shelf == "aircraft")
 
 
-def read_arrival(
-    fleet: Fleet, data: bytes, wishes: Mapping[str, str], as_name: str | None
-) -> Arrival:
-    """Open a handover file and hold it beside the fleet.
+@contextlib.contextmanager
+def opened_arrival(fleet: Fleet, data: bytes, wanted: Wanted) -> Iterator[Arrival]:
+    """Open a handover file in quarantine and hold it beside the fleet, for a while.
 
-    Raises RegisterError: REFUSED `file-refused` where any rule is broken, USAGE for a name.
+    Raises RegisterError: REFUSED `file-refused` where any rule is broken, `signature-wrong`
+    where it is not the sender's; USAGE for a name.
     """
     if not check_place(fleet.root):
         raise RegisterError(
@@ -105,56 +114,65 @@ def read_arrival(
     require_git(fleet.root)
     members = open_parcel(data)
     manifest = read_manifest(members[MANIFEST])
-    _check_sum(manifest, members)
+    if manifest.bundle_sum != sha256(members[HISTORY]).hexdigest():
+        raise refused("its history is not the one its manifest was made for: it was altered")
     with scratch_folder(fleet.root, "quarantine") as folder:
+        signature = _check_signature(folder, members, wanted)
         bundle = write_scratch(folder, "history.bundle", members[HISTORY])
         repository = folder / "in.git"
         opened = open_bundle(repository, bundle)
         _check_content(manifest, opened)
         theirs = _read_records(opened.files)
-        aircraft = _only_aircraft(theirs)
-        asked = {**wishes, **({aircraft: as_name} if as_name else {})}
-        namings = name_things(fleet.records, theirs, asked, known_things(fleet.records))
-        fetch_ref(fleet.root, "file", str(repository), "refs/heads/main", _ref(opened.tip))
-    return _compare(fleet, manifest, opened, theirs, namings, SIGNATURE in members)
+        yield _hold_beside(fleet, manifest, opened, theirs, wanted, signature, repository)
 
 
-def _ref(tip: str) -> str:
-    return f"{RECEIVED}/{tip[:20]}"
+def _check_signature(folder: Path, members: Mapping[str, bytes], wanted: Wanted) -> Signature:
+    from register.git.signing import fingerprint_of, is_signed_by
 
-
-def read_manifest(data: bytes) -> dict[str, Any]:
-    """The manifest. Raises RegisterError (REFUSED) for another form, CANNOT_RUN for a newer."""
-    try:
-        found = json.loads(data)
-    except (ValueError, RecursionError) as error:
-        raise refused("its manifest cannot be read") from error
-    if not isinstance(found, dict) or not isinstance(found.get("format"), int):
-        raise refused("its manifest is not one of this program's")
-    if found["format"] > FORMAT:
+    if SIGNATURE not in members:
+        found = Signature("none")
+    else:
+        path = write_scratch(folder, "manifest.sig", members[SIGNATURE])
+        print_ = fingerprint_of(path, members[MANIFEST])
+        if print_ is None:
+            found = Signature("wrong")
+        elif wanted.key is None:
+            found = Signature("unknown", print_)
+        elif is_signed_by(members[MANIFEST], path, wanted.key, folder):
+            found = Signature("good", print_)
+        else:
+            found = Signature("wrong", print_)
+    is_bad = found.state == "wrong" or (found.state == "none" and wanted.key is not None)
+    if is_bad and not wanted.unverified:
+        if found.state == "none":
+            why = "it is not signed, and you named a key that it should be signed with"
+        elif found.fingerprint is None:
+            why = "its signature is not of this file: it was altered, or signed for another use"
+        else:
+            why = f"it is signed by another key than the one you named: {found.fingerprint}"
         raise RegisterError(
-            "this file was made by a newer program; nothing was written",
-            mend="bring tailsheaf up to date, then receive it",
-            exit_code=Exit.CANNOT_RUN,
-            code="format-newer",
+            f"this file is not taken in: {why}; nothing was written",
+            mend="ask the sender for the file and the key's fingerprint again; --unverified takes "
+            "it all the same",
+            exit_code=Exit.REFUSED,
+            code="signature-wrong",
         )
     return found
 
 
-def _check_sum(manifest: dict[str, Any], members: Mapping[str, bytes]) -> None:
-    if manifest.get("bundle_sha256") != sha256(members[HISTORY]).hexdigest():
-        raise refused("its history is not the one its manifest was made for: it was altered")
-
-
-def _check_content(manifest: dict[str, Any], opened: Opened) -> None:
+def _check_content(manifest: Manifest, opened: Opened) -> None:
     """Every file is what the manifest says, none is missing and none too many."""
     found = {path: sha256(data).hexdigest() for path, data in opened.files.items()}
-    if manifest.get("tip") != opened.tip or manifest.get("files") != found:
+    if manifest.tip != opened.tip or manifest.files != found:
         raise refused("what it holds is not what its manifest lists: it was altered")
 
 
 def _read_records(files: Mapping[str, bytes]) -> Records:
-    parsed = {path: parse_text(path, data) for path, data in sorted(files.items()) if _text(path)}
+    parsed = {
+        path: parse_text(path, data)
+        for path, data in sorted(files.items())
+        if path.endswith(".yaml")
+    }
     for path, one in parsed.items():
         if one.node is None or any(problem.level == "error" for problem in one.problems):
             raise refused(f"{path} cannot be read")
@@ -164,106 +182,79 @@ def _read_records(files: Mapping[str, bytes]) -> Records:
     for problem in records.problems:
         if problem.level == "error":
             raise refused(f"{problem.place}: {problem.says}")
+    if len(records.aircraft) != 1:
+        raise refused(f"it holds {len(records.aircraft)} aircraft instead of one")
+    for shelf in SHELVES:
+        for name, file in getattr(records, shelf).items():
+            if not file.id:
+                raise refused(f"{name} has no id")
     return records
 
 
-def _text(path: str) -> bool:
-    return path.endswith(".yaml")
-
-
-def _only_aircraft(theirs: Records) -> str:
-    if len(theirs.aircraft) != 1:
-        raise refused(f"it holds {len(theirs.aircraft)} aircraft instead of one")
-    name, file = next(iter(theirs.aircraft.items()))
-    if not file.id:
-        raise refused("its aircraft has no id")
-    return name
-
-
-def _compare(
+def _hold_beside(
     fleet: Fleet,
-    manifest: dict[str, Any],
+    manifest: Manifest,
     opened: Opened,
     theirs: Records,
-    namings: tuple[Naming, ...],
-    signed: bool,
+    wanted: Wanted,
+    signature: Signature,
+    repository: Path,
 ) -> Arrival:
+    aircraft, file = next(iter(theirs.aircraft.items()))
+    asked = {**wanted.names, **({aircraft: wanted.as_name} if wanted.as_name else {})}
+    namings = name_things(fleet.records, theirs, asked, known_things(fleet.records))
     names = {(naming.shelf, naming.theirs): naming.ours for naming in namings}
     local = next(naming for naming in namings if naming.shelf == "aircraft")
-    earlier = _earlier_tip(fleet, local.ours) if local.known else None
-    base = _place_all(_read_earlier(fleet.root, earlier), names) if earlier else {}
-    files = _place_all(opened.files, names)
-    mine = {event.id: event for event in fleet.ledger.settled.originals.values()}
-    fresh = same = 0
-    changed: list[str] = []
-    collisions: list[RecordCollision] = []
-    for event in theirs.events:
-        there = mine.get(event.id)
-        path = place_file(event.path, names) or event.path
-        if there is None:
-            fresh += 1
-        elif fleet.sources.get(there.path) == opened.files[event.path]:
-            same += 1
-        elif base.get(path) is not None and there.path == path:
-            if base[path] != opened.files[event.path]:
-                changed.append(path)
-            else:
-                same += 1
-        else:
-            collisions.append(RecordCollision(event.id, path, there.path))
-    own_marks = {
-        mark: name
-        for name, file in fleet.records.aircraft.items()
-        if name != local.ours and (mark := mark_of(file.node))
-    }
-    mark = mark_of(theirs.aircraft[local.theirs].node)
+    earlier, earlier_day = _earlier(fleet, local.ours) if local.known else (None, "")
+    old = _read_earlier(fleet.root, earlier) if earlier else {}
+    before = _read_records(old) if old else None
+    bytes_of = (fleet.sources, opened.files, old)
+    compared = compare_records(theirs, before, names, fleet.ledger, bytes_of, is_known=local.known)
+    base, files = place_all(old, names), place_all(opened.files, names)
+    standing = tuple(
+        path
+        for path in files
+        if path in fleet.sources and path not in base and "/events/" not in path
+    )
+    kept = {*compared.ours, *standing}
     return Arrival(
-        local.theirs,
-        theirs.aircraft[local.theirs].title,
-        _day(manifest),
+        aircraft,
+        file.title,
+        manifest.day,
         opened.tip,
-        signed,
+        signature,
         namings,
-        fresh,
-        same,
-        tuple(changed),
-        tuple(collisions),
-        (f"{mark} is the registration of {own_marks[mark]} here too",) if mark in own_marks else (),
-        files,
-        base,
-        tuple(
-            counter
-            for counter in theirs.fleet.counters
-            if counter not in fleet.records.fleet.counters
-        ),
+        compared,
+        standing,
+        _same_marks(fleet, local.ours, mark_of(file.node)),
+        keep_ours(files, kept),
+        keep_ours(base, kept),
+        find_missing(fleet.records, theirs),
         Ledger(theirs),
         earlier,
-        tuple(str(name) for name in manifest.get("not_included", ())),
-        int(manifest.get("withheld_revisions", 0) or 0),
+        local.known and earlier is None,
+        is_older(theirs, before, (manifest.day.isoformat(), earlier_day)),
+        manifest.left,
+        repository,
     )
 
 
-def mark_of(node: Any) -> str:  # noqa: ANN401 - a mapping node or nothing
-    """The registration an aircraft's file gives, as it is compared."""
-    found = node.get("registration") if node is not None else None
-    return str(getattr(found, "text", "")).strip().upper()
+def _same_marks(fleet: Fleet, local: str, mark: str) -> tuple[str, ...]:
+    return tuple(
+        f"{mark} is the registration of {name} here too"
+        for name, file in fleet.records.aircraft.items()
+        if mark and name != local and mark_of(file.node) == mark
+    )
 
 
-def _day(manifest: dict[str, Any]) -> date:
-    try:
-        return date.fromisoformat(str(manifest.get("day")))
-    except ValueError as error:
-        raise refused("its manifest gives no day") from error
-
-
-def _earlier_tip(fleet: Fleet, aircraft: str) -> str | None:
-    """The file of the same aircraft that was taken in last, by the commit it ended in."""
+def _earlier(fleet: Fleet, aircraft: str) -> tuple[str | None, str]:
+    """The file of the same aircraft that was taken in last: the commit it ended in, its day."""
     node = fleet.records.aircraft[aircraft].node
     found = node.get("received") if node is not None else None
-    tip = str(getattr(found, "text", ""))
-    if not tip or not all(char in "0123456789abcdef" for char in tip) or len(tip) != 40:
-        return None
-    return read_tip(fleet.root, tip)
+    tip, _, day = str(getattr(found, "text", "")).partition(" ")
+    if len(tip) != 40 or not all(char in "0123456789abcdef" for char in tip):
+        return None, ""
+    return read_tip(fleet.root, tip), day
 
 
 def _read_earlier(root: Path, tip: str) -> dict[str, bytes]:
@@ -272,84 +263,110 @@ def _read_earlier(root: Path, tip: str) -> dict[str, bytes]:
     return {path: blobs[id_] for path, id_ in tree.items()}
 
 
-def _place_all(
-    files: Mapping[str, bytes], names: Mapping[tuple[str, str], str]
-) -> dict[str, bytes]:
-    """The files where they lie here; a thing with another name here keeps its old one as alias."""
-    found: dict[str, bytes] = {}
-    for path, data in files.items():
-        target = place_file(path, names)
-        if target is None:
-            continue
-        if target != path and not path.partition("/events/")[1] and _text(path):
-            data = _with_alias(target, data, path)
-        found[target] = data
-    return found
+def take_arrival(fleet: Fleet, arrival: Arrival, beside: Mapping[str, bytes]) -> Taken:
+    """Write what comes in, in one commit whose second parent is the received history.
 
-
-def _with_alias(target: str, data: bytes, path: str) -> bytes:
-    parts = path.split("/")
-    old = parts[1] if len(parts) > 2 else parts[1].removesuffix(".yaml")
-    plain = read_plain(open_document(target, data).root)
-    listed = plain.get("aliases") if isinstance(plain, dict) else None
-    names: list[Plain] = list(listed) if isinstance(listed, list) else []
-    return data if old in names else edit_set(target, data, ("aliases",), [*names, old])
-
-
-def take_arrival(fleet: Fleet, arrival: Arrival) -> Taken:
-    """Write what comes in, in one commit whose second parent is the received history."""
-    if arrival.collisions:
-        raise RegisterError(
-            f"{len(arrival.collisions)} records have ids of other records here "
-            f"(the first: {arrival.collisions[0].id}); nothing was written",
-            mend="ask the sender for a new file; a copy of your own fleet is for tailsheaf sync",
-            exit_code=Exit.REFUSED,
-            code="id-clash",
-        )
+    `beside` are files of this fleet's own that go into the same commit (the change of owner).
+    Raises RegisterError: REFUSED `id-clash`, `file-older`, or as `take_joined` does.
+    """
+    _refuse_clashes(arrival)
     root = fleet.root
     home = f"aircraft/{arrival.local_name}/aircraft.yaml"
+    mark = f"{arrival.tip} {arrival.day.isoformat()}"
     files = dict(arrival.files)
-    files[home] = edit_set(home, files[home], ("received",), arrival.tip)
     base = dict(arrival.base)
+    if home in files:
+        files[home] = edit_set(home, files[home], ("received",), mark)
     if arrival.earlier is not None and home in base:
         # As this program wrote it then: else the mark itself would look like a change.
-        base[home] = edit_set(home, base[home], ("received",), arrival.earlier)
+        base[home] = edit_set(home, base[home], ("received",), _mark_here(fleet, home))
+    edited = add_declared(fleet.sources.get("fleet.yaml", b""), arrival.declares)
+    if home in arrival.standing:
+        edited[home] = edit_set(home, fleet.sources[home], ("received",), mark)
+    fetch_ref(
+        root,
+        "file",
+        str(arrival.repository),
+        "refs/heads/main",
+        f"{RECEIVED}/{arrival.tip[:20]}",
+    )
 
     def join(own: str | None) -> Joined:
         if own is None:
             raise RegisterError("the fleet has no commit yet", mend="tailsheaf save")
         ours = read_tree(root, own)
-        blobs = {hash_blob(data, own): data for data in (*files.values(), *base.values())}
-        trees = [
-            {path: hash_blob(data, own) for path, data in side.items()} for side in (base, files)
-        ]
+        known = (*files.values(), *base.values(), *edited.values(), *beside.values())
+        blobs = {hash_blob(data, own): data for data in known}
+        was, now, mine = (
+            {path: hash_blob(data, own) for path, data in side.items()}
+            for side in (base, files, {**edited, **beside})
+        )
 
         def load(id_: str) -> bytes:
             return blobs[id_] if id_ in blobs else read_blobs(root, [id_])[id_]
 
-        merged = merge_trees(
-            trees[0], ours, {**_others(ours, trees), **trees[1]}, load, lambda d: hash_blob(d, own)
-        )
-        if merged.tree == ours:
+        told = {*was, *now}
+        theirs = {**{path: id_ for path, id_ in ours.items() if path not in told}, **now}
+        rest = {path: id_ for path, id_ in ours.items() if path not in told}
+        merged = merge_trees({**rest, **was}, ours, theirs, load, lambda data: hash_blob(data, own))
+        tree = {**merged.tree, **mine}
+        if tree == ours:
             return Joined(own, ours)
         fresh = {**blobs, **merged.fresh}
-        parents = (own, arrival.tip)
-        return Joined(commit_tree(root, parents, ours, merged.tree, fresh, WORDS), merged.tree)
+        return Joined(commit_tree(root, (own, arrival.tip), ours, tree, fresh, WORDS), tree)
 
     return take_joined(root, join)
 
 
-def _others(ours: Mapping[str, str], trees: list[dict[str, str]]) -> dict[str, str]:
-    """The rest of this fleet, which the file says nothing about."""
-    told = {*trees[0], *trees[1]}
-    return {path: id_ for path, id_ in ours.items() if path not in told}
+def _mark_here(fleet: Fleet, home: str) -> str:
+    node = fleet.records.aircraft[home.split("/")[1]].node
+    found = node.get("received") if node is not None else None
+    return str(getattr(found, "text", ""))
 
 
-def refused(why: str) -> RegisterError:
-    """The refusal of a file as a whole."""
-    return RegisterError(
-        f"this file is not taken in: {why}; nothing was written",
-        mend="ask the sender for it again, by another way if need be",
-        exit_code=Exit.REFUSED,
-        code="file-refused",
+def _refuse_clashes(arrival: Arrival) -> None:
+    collisions = arrival.compared.collisions
+    if collisions:
+        raise RegisterError(
+            f"{len(collisions)} records have ids of other records here "
+            f"(the first: {collisions[0].id}); nothing was written",
+            mend="ask the sender for a new file; a copy of your own fleet is for tailsheaf sync",
+            exit_code=Exit.REFUSED,
+            code="id-clash",
+        )
+    if arrival.older:
+        raise RegisterError(
+            f"this file is of {arrival.day.isoformat()}, older than the one of this aircraft "
+            "that was taken in last; nothing was written",
+            mend="nothing: what it has is here already",
+            exit_code=Exit.REFUSED,
+            code="file-older",
+        )
+
+
+def name_arrival(arrival: Arrival) -> tuple[str, tuple[str, ...]]:
+    """The aircraft and the parts that came with it, as records name them."""
+    records = arrival.ledger.records
+    stubs = {*arrival.left.parts}
+    parts = tuple(
+        f"{naming.ours}.{records.parts[naming.theirs].id}"
+        for naming in arrival.namings
+        if naming.shelf == "parts" and naming.theirs not in stubs
     )
+    return f"{arrival.local_name}.{records.aircraft[arrival.aircraft].id}", parts
+
+
+def compare_totals(own: Ledger, arrival: Arrival) -> tuple[str, ...]:
+    """Totals that come out otherwise here than in the file, after it was taken in."""
+    found = []
+    stubs = {*arrival.left.parts}
+    for naming in arrival.namings:
+        if naming.shelf not in ("aircraft", "parts") or naming.theirs in stubs:
+            continue
+        kind = "aircraft" if naming.shelf == "aircraft" else "part"
+        theirs, ours = (kind, naming.theirs), (kind, naming.ours)
+        for counter in arrival.ledger.listed_counters(theirs):
+            there, here = arrival.ledger.value(theirs, counter), own.value(ours, counter)
+            if (there.low, there.high) != (here.low, here.high):
+                found.append(f"{naming.ours} {counter}: {here.low} here, {there.low} in the file")
+    return tuple(found)

@@ -49,6 +49,7 @@ def command(
     """Show the aircraft; with a new name or with facts, enter or change one."""
     from register.entry.aircraft_files import AircraftWish, plan_aircraft
     from register.entry.choosing import choose_name
+    from register.entry.naming import read_alias
 
     wish = AircraftWish(
         title,
@@ -68,8 +69,9 @@ def command(
         return
     names = session.open().standing.aircraft
     line = f"tailsheaf aircraft {name.strip().lower()} --add   (a new one)"
+    typed = name if add else read_alias(name, names)
     found, is_new = choose_name(
-        name, names, "aircraft", add=add, given=not wish.is_empty, line=line
+        typed, names, "aircraft", add=add, given=not wish.is_empty, line=line
     )
     if wish.is_empty and not is_new:
         _show(session, found)

@@ -48,6 +48,7 @@ def command(
 ) -> None:
     """Show the parts; with --add enter a new one, with facts change one."""
     from register.entry.choosing import choose_name
+    from register.entry.naming import read_alias
     from register.entry.part_files import PartWish, plan_part
 
     wish = PartWish(
@@ -71,7 +72,8 @@ def command(
     names = session.open().standing.parts
     line = f"tailsheaf parts {part.strip().lower()} --add --kind {kind or 'KIND'}   (a new one)"
     # Names of parts are alike by nature (servo-3, servo-4): a new one is said to be new.
-    found, is_new = choose_name(part, names, "part", add=add, given=False, line=line)
+    typed = part if add else read_alias(part, names)
+    found, is_new = choose_name(typed, names, "part", add=add, given=False, line=line)
     if wish.is_empty and not is_new:
         _show(session, found)
         return

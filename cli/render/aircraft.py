@@ -85,6 +85,8 @@ def _screen(view: AircraftView) -> Screen:
     if file.title != file.name:
         screen.line(Span(file.title, "strong"))
     since = f" since {view.stage_by.moment.day.isoformat()}" if view.stage_by else ""
+    if view.gone is not None:
+        since = f": went to another owner on {view.gone.isoformat()}"
     screen.line(["stage: ", Span(view.stage.replace("-", " "), "strong"), since])
     if file.kit is not None:
         known = "" if view.kit_title else "  (this fleet has no such kit)"

@@ -58,6 +58,9 @@ def render_fleet(session: Session, view: FleetView) -> None:
         ],
     )
     screen.gap()
+    for line in view.lines:
+        if line.gone is not None:
+            screen.line(f"{line.name} went to another owner on {line.gone.isoformat()}")
     screen.line(
         Span(f"season: flights since {view.season.isoformat()}. + at least, ~ estimated.", "faint")
     )
@@ -78,6 +81,7 @@ def render_fleet(session: Session, view: FleetView) -> None:
                 "season_flights": full_span_shape(line.season_flights),
                 "last_flown": line.last_flown,
                 "open_snags": line.open_snags,
+                "gone": line.gone,
             }
             for line in view.lines
         ],

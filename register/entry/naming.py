@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from typing import Protocol
 
 from register.records.scalars import NAME_PATTERN
 from register.storage.names import is_reserved
@@ -41,6 +42,26 @@ def match_name(typed: str, names: Iterable[str], what: str, *, add: str = "") ->
     raise RegisterError(
         f"no {what} is called {typed[:60]!r}", mend=mend, code=f"{what.replace(' ', '-')}-unknown"
     )
+
+
+class Known(Protocol):
+    """A thing that may have borne other names with owners before."""
+
+    @property
+    def aliases(self) -> tuple[str, ...]:
+        """Those names."""
+
+
+def read_alias(typed: str, *shelves: Mapping[str, Known]) -> str:
+    """The name here of the one thing that once bore the name typed; else what was typed.
+
+    A name that something bears here, or begins with, is meant before any alias.
+    """
+    word = typed.strip().lower()
+    if not word or any(word in shelf for shelf in shelves):
+        return typed
+    found = {name for shelf in shelves for name, file in shelf.items() if word in file.aliases}
+    return found.pop() if len(found) == 1 else typed
 
 
 def check_new_name(typed: str, taken: Iterable[str], what: str) -> str:

@@ -6,7 +6,7 @@ import difflib
 import re
 
 from register.entry.clerk import Clerk
-from register.entry.naming import match_name
+from register.entry.naming import match_name, read_alias
 from register.findings.snags import host_aircraft
 from register.ledger.counters import Subject
 from register.ledger.places import Spell
@@ -18,25 +18,22 @@ _TYPO = 0.85
 
 def find_aircraft(clerk: Clerk, typed: str) -> str:
     """The aircraft meant, or the nearest names."""
-    return match_name(
-        typed, clerk.ledger.records.aircraft, "aircraft", add="tailsheaf aircraft NAME   makes one"
-    )
+    known = clerk.ledger.records.aircraft
+    add = "tailsheaf aircraft NAME   makes one"
+    return match_name(read_alias(typed, known), known, "aircraft", add=add)
 
 
 def find_part(clerk: Clerk, typed: str) -> str:
     """The part meant, or the nearest names."""
-    return match_name(
-        typed,
-        clerk.ledger.records.parts,
-        "part",
-        add="tailsheaf parts NAME --add --kind KIND   makes one",
-    )
+    known = clerk.ledger.records.parts
+    add = "tailsheaf parts NAME --add --kind KIND   makes one"
+    return match_name(read_alias(typed, known), known, "part", add=add)
 
 
 def find_subject(clerk: Clerk, typed: str) -> Subject:
     """The aircraft or part meant; an exact name wins, then an aircraft's over a part's."""
     records = clerk.ledger.records
-    word = typed.strip().lower()
+    word = read_alias(typed, records.aircraft, records.parts).strip().lower()
     if word in records.aircraft:
         return ("aircraft", word)
     if word in records.parts:
@@ -47,8 +44,8 @@ def find_subject(clerk: Clerk, typed: str) -> Subject:
 
 def is_subject(clerk: Clerk, typed: str) -> bool:
     """Whether the word names an aircraft or part, in full or by its beginning."""
-    word = typed.strip().lower()
     records = clerk.ledger.records
+    word = read_alias(typed, records.aircraft, records.parts).strip().lower()
     return any(name.startswith(word) for name in (*records.aircraft, *records.parts))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from datetime import date
 
 from msgspec import Struct
@@ -56,6 +57,8 @@ class Names:
         self.parts = parts
         self._aircraft_ids = {item.id: name for name, item in aircraft.items() if item.id}
         self._part_ids = {item.id: name for name, item in parts.items() if item.id}
+        self._aircraft_aliases = _aliases(aircraft)
+        self._part_aliases = _aliases(parts)
 
     def aircraft_name(self, ref: Ref | None) -> str | None:
         """The local name of the aircraft meant, or None."""
@@ -63,7 +66,7 @@ class Names:
             return None
         if ref.id and ref.id in self._aircraft_ids:
             return self._aircraft_ids[ref.id]
-        return ref.name if ref.name in self.aircraft else None
+        return ref.name if ref.name in self.aircraft else self._aircraft_aliases.get(ref.name)
 
     def part_name(self, ref: Ref | None) -> str | None:
         """The local name of the part meant, or None."""
@@ -71,7 +74,17 @@ class Names:
             return None
         if ref.id and ref.id in self._part_ids:
             return self._part_ids[ref.id]
-        return ref.name if ref.name in self.parts else None
+        return ref.name if ref.name in self.parts else self._part_aliases.get(ref.name)
+
+
+def _aliases(files: Mapping[str, AircraftFile] | Mapping[str, PartFile]) -> dict[str, str]:
+    """Names that things had with owners before; one that two had means neither."""
+    found: dict[str, str] = {}
+    twice: set[str] = set()
+    for name, file in files.items():
+        for alias in file.aliases:
+            twice.update((alias,) if found.setdefault(alias, name) != name else ())
+    return {alias: name for alias, name in found.items() if alias not in twice}
 
 
 class Whereabouts:

@@ -312,11 +312,12 @@ def is_event(path: str) -> bool:
 
 
 def _goes_by(built: Iterable[Built]) -> tuple[str, ...]:
-    """The name and id of the aircraft or part whose sheaf this is."""
+    """The name and id of the aircraft or part whose sheaf this is, and its older names."""
     for one in built:
         record = one.record
         if isinstance(record, AircraftFile | PartFile):
-            return (one.name, record.id) if record.id else (one.name,)
+            own = (one.name, record.id) if record.id else (one.name,)
+            return (*own, *record.aliases)
     return ()
 
 

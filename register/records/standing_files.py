@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 from msgspec import Struct, field
 
 from register.records.bodies import CONDITIONS, STAGES
+from register.records.fault_rules import read_fault_rules
+from register.records.fault_words import FaultRules
 from register.records.fields import Fields
 from register.records.home import read_home_zone, read_season_start
 from register.records.opening import NEW, Opening, read_opening
@@ -43,6 +45,7 @@ class FleetFile(Struct, frozen=True):
     part_kinds: dict[str, tuple[str, ...]] = field(default_factory=dict)
     machines: dict[str, str] = field(default_factory=dict)
     place: Place = Place("fleet.yaml")
+    faults: FaultRules = FaultRules()
 
 
 class Position(Struct, frozen=True):
@@ -101,6 +104,8 @@ class AircraftFile(Struct, frozen=True):
     notices: dict[str, Notice] = field(default_factory=dict)
     notices_off: tuple[str, ...] = ()
     lot: str | None = None
+    #: Names it had with owners before: they still resolve where nothing else bears them.
+    aliases: tuple[str, ...] = ()
 
 
 class LifeLimit(Struct, frozen=True):
@@ -135,6 +140,9 @@ class PartFile(Struct, frozen=True):
     path: str
     #: The kit it was made for, where the file says so; else the aircraft it was in tell.
     kit: Ref | None = None
+    #: Names it had with owners before; whether it stayed with the one before.
+    aliases: tuple[str, ...] = ()
+    stayed: bool = False
 
 
 class PaperFile(Struct, frozen=True):
@@ -172,8 +180,9 @@ def build_fleet(path: str, node: Mapping) -> tuple[FleetFile, tuple[Problem, ...
         _read_kinds(fields),
         fields.named_texts("machines"),
         Place(path),
+        read_fault_rules(fields),
     )
-    fields.odd_keys(("id", "thresholds", "machine", "carriers"))
+    fields.odd_keys(("id", "machine", "carriers"))
     return fleet, tuple(problems)
 
 
@@ -295,6 +304,7 @@ def build_aircraft(path: str, name: str, node: Mapping) -> tuple[AircraftFile, t
         _read_notices(fields, name),
         _read_notices_off(fields),
         fields.text("lot"),
+        _read_aliases(fields),
     )
     return aircraft, tuple(problems)
 
@@ -329,8 +339,14 @@ def build_part(path: str, name: str, node: Mapping) -> tuple[PartFile, tuple[Pro
         basis,
         path,
         fields.ref("kit"),
+        _read_aliases(fields),
+        fields.flag("stayed", default=False),
     )
     return part, tuple(problems)
+
+
+def _read_aliases(fields: Fields) -> tuple[str, ...]:
+    return tuple(name.strip().lower() for name in fields.texts("aliases"))
 
 
 def _read_life(fields: Fields, basis: Basis) -> LifeLimit:

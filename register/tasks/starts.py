@@ -15,11 +15,14 @@ from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
 from register.records.bodies import Fix, Incident, Install, Remove, Snag
 from register.records.events import Event
+from register.records.owner_bodies import ChangeOfOwner
 from register.records.programmes import CARD_STARTS, Start, Task
 from register.tasks.calendar import season_of
 from register.tasks.reasons import Step, event_step
 
 DEFAULT_VALID_DAYS = 0
+#: The word after `what` of a start that a change of owner answers, as an incident would.
+NEW_OWNER = "new-owner"
 
 
 class Opened(Struct, frozen=True):
@@ -239,7 +242,10 @@ def _matching(asked: Asked, start: Start, happenings: Iterable[Event]) -> Iterat
     for event in happenings:
         body = event.body
         if isinstance(body, Incident):
-            found = start.when == "incident" and _is_mine(asked, start, body)
+            found = start.when == "incident" and _is_mine(asked, start, body.what, body.aircraft)
+        elif isinstance(body, ChangeOfOwner):
+            came = body.way == "in" and NEW_OWNER in start.what
+            found = came and start.when == "incident" and _is_here(asked, body.aircraft)
         elif isinstance(body, Install | Remove):
             wanted = start.when == "work" or (start.when == "install" and event.kind == "install")
             # What stood in the aircraft when the register began is no work done since.
@@ -253,9 +259,9 @@ def _matching(asked: Asked, start: Start, happenings: Iterable[Event]) -> Iterat
             yield event
 
 
-def _is_mine(asked: Asked, start: Start, body: Incident) -> bool:
-    named = not start.what or body.what in start.what
-    return named and _is_here(asked, body.aircraft)
+def _is_mine(asked: Asked, start: Start, what: str, aircraft: object) -> bool:
+    named = not start.what or what in start.what
+    return named and _is_here(asked, aircraft)
 
 
 def _is_here(asked: Asked, ref: object) -> bool:
@@ -349,6 +355,8 @@ def _trigger_words(event: Event) -> str:
     body = event.body
     if isinstance(body, Incident):
         return body.what.replace("-", " ")
+    if isinstance(body, ChangeOfOwner):
+        return "came from another owner"
     if isinstance(body, Install | Remove) and body.part is not None:
         verb = "installed" if isinstance(body, Install) else "removed"
         return f"{body.part.name} {verb}"

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from msgspec import Struct
 
 from register.records.gathering import Records
-from register.text.nodes import Plain
 from register.trouble import RegisterError
 
 #: Shelf of records -> folder, and the file of one thing in it.
@@ -111,14 +110,3 @@ class RecordCollision(Struct, frozen=True):
     id: str
     path: str
     there: str
-
-
-def fit_standing(data: Mapping[str, Plain], alias: str | None) -> dict[str, Plain]:
-    """A standing file as it is kept here: an old name stays, as an alias that still resolves."""
-    found = dict(data)
-    if alias is not None:
-        listed = found.get("aliases")
-        names = [str(item) for item in listed] if isinstance(listed, list) else []
-        if alias not in names:
-            found["aliases"] = [*names, alias]
-    return found

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date
 from hashlib import sha256
+from itertools import count
 
 from msgspec import Struct
 
@@ -38,7 +39,7 @@ def find_removals(
         )
         if not fitted and part not in shared:
             continue
-        id_ = _make_id(written("part", part), ledger)
+        id_ = _make_id(ledger.records.parts[part].id or part, ledger)
         record: dict[str, Plain] = {
             "record": "remove",
             "id": id_,
@@ -55,10 +56,11 @@ def find_removals(
 
 def _make_id(part: str, ledger: Ledger) -> str:
     """The same each time, so that a later file says the same of it."""
-    turn = 0
-    while True:
-        digest = sha256(f"stayed/{part}/{turn}".encode()).digest()
-        id_ = "w" + "".join(LETTERS[byte % 32] for byte in digest[:9])
-        if id_ not in ledger.settled.originals:
-            return id_
-        turn += 1
+    turns = (removal_id(part, turn) for turn in count())
+    return next(id_ for id_ in turns if id_ not in ledger.settled.originals)
+
+
+def removal_id(part: str, turn: int) -> str:
+    """The id for the removal of a part, by the part's id."""
+    digest = sha256(f"stayed/{part}/{turn}".encode()).digest()
+    return "w" + "".join(LETTERS[byte % 32] for byte in digest[:9])

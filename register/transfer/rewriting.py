@@ -124,8 +124,12 @@ class Rewriter:
     ) -> bytes:
         """One revision of a standing file; `id_` is given to one that has none."""
         self._record = what
-        found = apply_rule(Keys(rules), dict(data), self._treat, self.dropped)
+        # Of a part that stays behind next to nothing goes: that is said elsewhere.
+        dropped = Dropped({}) if rules is allowed.STUB else self.dropped
+        found = apply_rule(Keys(rules), dict(data), self._treat, dropped)
         written = found if isinstance(found, dict) else {}
+        if rules is allowed.STUB:
+            written["stayed"] = True
         if id_ is not None:
             written = {"id": id_, **{key: value for key, value in written.items() if key != "id"}}
         return render_yaml(written).encode()

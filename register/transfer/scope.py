@@ -59,13 +59,15 @@ def find_scope(
     more: Sequence[str] = (),
     less: Sequence[str] = (),
     leave: Sequence[str] = (),
+    went: Sequence[str] | None = None,
 ) -> Scope:
     """What goes with an aircraft: the parts fitted to it, with those chosen and without others.
 
     `leave` are ids of records to leave out; raises RegisterError (USAGE) for one that cannot
-    be, and for a part to leave that is not fitted.
+    be, and for a part to leave that is not fitted. `went` are the parts that went with an
+    aircraft that is gone: an update tells of those, whatever stands in its place by now.
     """
-    fitted = _fitted(ledger, aircraft)
+    fitted = _fitted(ledger, aircraft) if went is None else {*went}
     for part in less:
         if part not in fitted and part not in more:
             raise RegisterError(

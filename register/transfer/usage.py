@@ -121,9 +121,11 @@ def _number(value: Decimal) -> Plain:
 
 def _make_id(words: str, ledger: Ledger) -> str:
     """An id of ten letters and digits, the same each time; never one of the fleet's own."""
-    for turn in count():
-        digest = sha256(f"usage/{words}/{turn}".encode()).digest()
-        id_ = "v" + "".join(_LETTERS[byte % 32] for byte in digest[:9])
-        if id_ not in ledger.settled.originals:
-            return id_
-    raise AssertionError
+    turns = (usage_id(words, turn) for turn in count())
+    return next(id_ for id_ in turns if id_ not in ledger.settled.originals)
+
+
+def usage_id(words: str, turn: int) -> str:
+    """The id for a stretch of use: of the part, and its first record elsewhere."""
+    digest = sha256(f"usage/{words}/{turn}".encode()).digest()
+    return "v" + "".join(_LETTERS[byte % 32] for byte in digest[:9])

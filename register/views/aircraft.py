@@ -12,6 +12,7 @@ from register.findings.jobs import JobState, open_jobs
 from register.ledger.ledger import Ledger
 from register.records.events import Event
 from register.records.opening import OpeningTask
+from register.records.owner_bodies import ChangeOfOwner
 from register.records.standing_files import AircraftFile, PerFlight, ProgrammeUse
 from register.records.values import Span
 
@@ -85,6 +86,12 @@ class AircraftView(Struct, frozen=True):
     #: Departures on trial or curing, and how many were kept.
     unsettled: tuple[Departure, ...] = ()
     departures: int = 0
+
+    @property
+    def gone(self) -> date | None:
+        """The day on which it went to another owner; None while it is here."""
+        by = self.stage_by
+        return by.moment.day if by is not None and isinstance(by.body, ChangeOfOwner) else None
 
 
 def view_aircraft_list(ledger: Ledger, day: date, unread: tuple[str, ...]) -> AircraftListView:

@@ -33,6 +33,8 @@ class FleetLine(Struct, frozen=True):
     season_flights: Span
     last_flown: date | None
     open_snags: int
+    #: The day on which it went to another owner; None while it is here.
+    gone: date | None = None
 
 
 class FleetView(Struct, frozen=True):
@@ -65,6 +67,7 @@ def view_fleet(ledger: Ledger, day: date, unread: tuple[str, ...]) -> FleetView:
                 _since_day(ledger, subject, season),
                 ledger.last_use(subject),
                 len(found.snags),
+                gone.moment.day if (gone := ledger.gone(subject)) is not None else None,
             )
         )
     return FleetView(ledger.records.fleet.name, day, season, not unread, unread, tuple(lines))

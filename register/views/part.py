@@ -183,6 +183,11 @@ def main_counter(ledger: Ledger, file: PartFile) -> str | None:
 
 def tell_where(ledger: Ledger, part: str) -> tuple[str, ...]:
     """Where a part is now, in words: `heron engine`, or every aircraft it is used in."""
+    gone = ledger.gone(("part", part))
+    if gone is not None:
+        return (f"with another owner since {gone.moment.day.isoformat()}",)
+    if ledger.records.parts[part].stayed:
+        return ("stayed with the owner before",)
     if ledger.records.parts[part].use == "assigned":
         return ledger.places.assigned_to(part)
     spell = ledger.places.current(part)
