@@ -1,0 +1,183 @@
+"""Carrying a handover out, in a safe order: look, pack, write the file, then record the change."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+
+from register.trouble import Exit, RegisterError
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from cli.session import Session
+    from register.entry.clerk import Plan, Stamp
+    from register.fleet import Fleet
+    from register.handing import Prepared, Wish
+    from register.transfer.preview import Preview
+
+ENDING = ".tailsheaf"
+
+
+class HandoverWords(Struct, frozen=True):
+    """The options of `handover`, as typed."""
+
+    more: tuple[str, ...]
+    less: tuple[str, ...]
+    leave: tuple[str, ...]
+    to: str | None
+    copy: bool
+    sign: str | None
+    dossier: str | None
+
+
+def hand_over(
+    session: Session, aircraft: str, out: str | None, words: HandoverWords, stamp: Stamp
+) -> None:
+    """Show what would go; with `out`, write it and record the change of owner."""
+    from cli.render.handover import render_packed, render_preview
+    from register.entry.owners import find_day_gone
+    from register.entry.subjects import find_aircraft
+    from register.handing import pack
+    from register.storage.outside import write_outside
+    from register.storage.parcel import START, pack_parcel
+
+    fleet = session.open()
+    clerk = session.clerk()
+    name = find_aircraft(clerk, aircraft)
+    gone = find_day_gone(fleet.ledger, name)
+    wish = _read_wish(session, name, words, is_gone=gone is not None)
+    plan, day = _plan_change(session, name, words, stamp, gone)
+    prepared = _prepare(session, fleet, wish, day)
+    preview = make_preview(fleet, prepared, day, gone)
+    if out is None and words.dossier is None:
+        render_preview(session, preview)
+        return
+    if words.dossier is not None:
+        write_dossier(session, prepared, day, words.dossier)
+        if out is None:
+            return
+    target = _target(session, fleet, out or "", name, day)
+    key = None if words.sign is None else session.cwd / Path(words.sign).expanduser()
+    beside = make_dossier(session, prepared, day, signed=key is not None)
+    packed = pack(fleet, prepared, _program(), day, beside, key)
+    data = pack_parcel(packed.members)
+    write_outside(target, data, START)
+    if plan is not None and gone is None and not words.copy:
+        from register.desk import apply_plan
+
+        # The parts that go are known only now; the plan was made to learn of a refusal first.
+        plan, _ = _plan_change(session, name, words, stamp, None, prepared.scope.parts)
+        if plan is not None:
+            apply_plan(fleet, plan)
+    says = plan.says if plan is not None and not words.copy else ()
+    render_packed(session, preview, (str(target), len(data), tuple(packed.members)), says)
+
+
+def _read_wish(session: Session, name: str, words: HandoverWords, *, is_gone: bool) -> Wish:
+    from register.entry.owners import parts_gone_with
+    from register.entry.subjects import find_part
+    from register.handing import Wish
+
+    clerk = session.clerk()
+    more = tuple(find_part(clerk, word) for word in words.more)
+    less = tuple(find_part(clerk, word) for word in words.less)
+    leave = tuple(clerk.find_event(word).id for word in words.leave)
+    went = parts_gone_with(clerk.ledger, name) if is_gone else None
+    return Wish(name, more, less, leave, went)
+
+
+def _plan_change(
+    session: Session,
+    name: str,
+    words: HandoverWords,
+    stamp: Stamp,
+    gone: date | None,
+    parts: tuple[str, ...] = (),
+) -> tuple[Plan | None, date]:
+    """The record of the change, and its day; none for an update, which changes nothing more."""
+    from register.entry.drafting import Draft
+    from register.entry.owners import plan_leaving
+
+    clerk = session.clerk(stamp.by)
+    if gone is not None:
+        return None, gone
+    day = Draft(clerk, stamp).when.day
+    if words.copy:
+        return None, day
+    return plan_leaving(clerk, name, parts, words.to, stamp), day
+
+
+def _prepare(session: Session, fleet: Fleet, wish: Wish, day: date) -> Prepared:
+    from time import monotonic
+
+    from cli.progress import Progress
+    from register.handing import prepare
+
+    if not getattr(session.err, "isatty", lambda: False)():
+        return prepare(fleet, wish, day)
+    progress = Progress(session.err, monotonic, "rewriting {done} of {of} changes")
+    try:
+        return prepare(fleet, wish, day, progress.tell)
+    finally:
+        progress.end()
+
+
+def make_preview(fleet: Fleet, prepared: Prepared, day: date, gone: date | None) -> Preview:
+    """The view of what was put together."""
+    from register.desk import read_starters
+    from register.transfer.preview import view_preview
+
+    return view_preview(
+        fleet.ledger,
+        prepared.ledger,
+        prepared.scope,
+        prepared.tokens,
+        (prepared.texts, prepared.dropped, prepared.left_out),
+        (len(prepared.kept.pictures), prepared.kept.others, prepared.unread),
+        len(prepared.steps),
+        (day, gone),
+        "\n".join(data.decode() for data in read_starters().values()),
+    )
+
+
+def _target(session: Session, fleet: Fleet, out: str, name: str, day: date) -> Path:
+    """Where to write: a folder gets a name with the day; never inside the fleet."""
+    from register.storage.disk import is_folder
+
+    path = session.cwd / Path(out).expanduser()
+    if is_folder(path):
+        path = path / f"{name}-{day.isoformat()}{ENDING}"
+    path = path.parent.resolve() / path.name
+    root = fleet.root.resolve()
+    if root == path.parent or root in path.parents:
+        raise RegisterError(
+            "the file would lie inside the fleet",
+            mend=f"tailsheaf handover {name} ../{name}{ENDING}",
+            exit_code=Exit.USAGE,
+            code="inside-fleet",
+        )
+    return path
+
+
+def make_dossier(
+    session: Session, prepared: Prepared, day: date, *, signed: bool | None
+) -> dict[str, bytes]:
+    """The dossier's two forms, built from what the new owner will have."""
+    return {}
+
+
+def write_dossier(session: Session, prepared: Prepared, day: date, file: str) -> None:
+    """The dossier alone, as a page to look at before."""
+    return
+
+
+def _program() -> str:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("tailsheaf")
+    except PackageNotFoundError:
+        return "unknown"

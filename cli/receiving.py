@@ -1,0 +1,76 @@
+"""Carrying a receive out: quarantine, look, and with --take one commit that holds it all."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+
+from register.trouble import RegisterError
+
+if TYPE_CHECKING:
+    from cli.session import Session
+    from register.entry.clerk import Stamp
+    from register.receiving import Wanted
+
+
+class ReceiveWords(Struct, frozen=True):
+    """The options of `receive`, as typed."""
+
+    take: bool
+    as_name: str | None
+    names: tuple[str, ...]
+    key: str | None
+    unverified: bool
+
+
+def receive_file(session: Session, file: str, words: ReceiveWords, stamp: Stamp) -> None:
+    """Show what a handover file brings; with --take, write it."""
+    from cli.render.receive import render_arrival, render_taken
+    from register.receiving import compare_totals, name_arrival, opened_arrival, take_arrival
+    from register.storage.outside import read_outside
+    from register.storage.parcel import LARGEST
+
+    fleet = session.open()
+    data = read_outside(session.cwd / Path(file).expanduser(), LARGEST)
+    with opened_arrival(fleet, data, _read_wanted(session, words)) as arrival:
+        if not words.take:
+            render_arrival(session, arrival, file)
+            return
+        from register.entry.owners import draft_coming
+
+        beside: dict[str, bytes] = {}
+        clerk = session.clerk(stamp.by)
+        gone = fleet.ledger.gone(("aircraft", arrival.local_name)) if arrival.returns else None
+        if gone is not None or not (arrival.is_update or arrival.returns):
+            refs = name_arrival(arrival)
+            change, _ = draft_coming(clerk, arrival.local_name, refs, stamp)
+            beside[change.path] = change.after
+        taken = take_arrival(fleet, arrival, beside)
+    from register.desk import read_records
+
+    odd = compare_totals(read_records(fleet.root).ledger, arrival)
+    render_taken(session, arrival, taken, odd)
+
+
+def _read_wanted(session: Session, words: ReceiveWords) -> Wanted:
+    from register.entry.naming import check_new_name
+    from register.receiving import Wanted
+    from register.storage.outside import read_outside
+
+    names: dict[str, str] = {}
+    for word in words.names:
+        theirs, equals, ours = word.partition("=")
+        if not equals or not theirs.strip():
+            raise RegisterError(
+                f"{word[:60]!r} does not say which name becomes which",
+                mend="--name sv-22=sv-22-heron   their name, then yours",
+                code="name-wrong",
+            )
+        names[theirs.strip().lower()] = check_new_name(ours, (), "thing")
+    as_name = None if words.as_name is None else check_new_name(words.as_name, (), "aircraft")
+    key = None
+    if words.key is not None:
+        key = read_outside(session.cwd / Path(words.key).expanduser(), 100_000)
+    return Wanted(names, as_name, key, words.unverified)

@@ -1,0 +1,210 @@
+"""What a handover file brings, beside what is here; and what was taken in."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from cli.render.counters import title_words, value_words
+from cli.render.handover import left_shape, tell_left
+from cli.render.screen import Column, Screen, Span, Words
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from cli.session import Session
+    from register.git.taking import Taken
+    from register.receiving import Arrival
+
+_SHOWN = 12
+_SHELF = {"aircraft": "aircraft", "parts": "part", "kits": "kit", "programmes": "programme"}
+
+
+def render_arrival(session: Session, arrival: Arrival, file: str) -> None:
+    """The summary to read before anything is written."""
+    screen = Screen()
+    screen.title(f"{arrival.aircraft}: {arrival.title}", arrival.day.isoformat())
+    screen.line(Span("nothing is written yet; the file keeps every rule", "faint"))
+    screen.line(tell_signature(arrival), 0, 2)
+    _add_state(screen, arrival)
+    _add_names(screen, arrival)
+    _add_records(screen, arrival)
+    _add_totals(screen, arrival)
+    _add_left(screen, arrival)
+    screen.gap()
+    if arrival.compared.collisions or arrival.older:
+        session.open_items += 1
+    else:
+        words = f"tailsheaf receive {file} --take"
+        screen.line(["to take it in:  ", Span(words, "command")])
+        screen.line("with --as NAME and --name THEIRS=HERE you choose other names", 2, 2)
+    session.show(screen, arrival_shape(arrival))
+
+
+def tell_signature(arrival: Arrival) -> Words:
+    """Whose the file is, as far as it can be told."""
+    state, print_ = arrival.signature.state, arrival.signature.fingerprint
+    if state == "good":
+        return [Span("signed", "well"), f" with the key you named ({print_})"]
+    if state == "unknown":
+        return [
+            Span("signed", "attend"),
+            f" with {print_}: ask the sender by another way whether that is theirs, or compare "
+            "with --key FILE",
+        ]
+    if state == "wrong":
+        return [Span("SIGNATURE WRONG", "stop"), ": it is not by the key you named, or altered"]
+    return [
+        Span("not signed", "attend"),
+        ": it is whole, but who made it cannot be told from the file",
+    ]
+
+
+def _add_state(screen: Screen, arrival: Arrival) -> None:
+    if arrival.is_update:
+        screen.line(f"an update of {arrival.local_name}, which was taken in before", 0, 2)
+    elif arrival.returns:
+        screen.line(f"{arrival.local_name} comes back: what is here stays in your own words", 0, 2)
+    if arrival.older:
+        screen.line(
+            [Span("older", "stop"), " than the file that was taken in last; it has nothing new"]
+        )
+
+
+def _add_names(screen: Screen, arrival: Arrival) -> None:
+    screen.gap()
+    screen.line(Span("Names", "heading"))
+    rows: list[tuple[Words, ...]] = []
+    for naming in arrival.namings:
+        what: Words = "here already" if naming.known else "new"
+        if naming.collides:
+            what = Span("taken here by something else", "attend")
+        rows.append((_SHELF[naming.shelf], naming.theirs, Span(naming.ours, "strong"), what))
+    columns = (Column("what"), Column("there", flexible=True), Column("here"), Column(""))
+    screen.table(columns, rows, indent=2)
+    if any(naming.ours != naming.theirs for naming in arrival.namings):
+        screen.line("the old names stay as aliases and can still be typed", 2, 2)
+    for mark in arrival.marks:
+        screen.line(Span(mark, "attend"), 2, 2)
+
+
+def _add_records(screen: Screen, arrival: Arrival) -> None:
+    compared = arrival.compared
+    screen.gap()
+    screen.line(Span("Records", "heading"))
+    words = [f"{len(compared.fresh)} new", f"{compared.same} here already"]
+    if compared.changed:
+        words.append(f"{len(compared.changed)} told otherwise than before")
+    if compared.ours:
+        words.append(f"{len(compared.ours)} here in your own words, which stay")
+    if compared.gone:
+        words.append(f"{len(compared.gone)} no longer told")
+    screen.line(", ".join(words), 2, 2)
+    for path in arrival.standing[:_SHOWN]:
+        screen.line(f"stays as it is here: {path}", 2, 2)
+    for clash in compared.collisions[:_SHOWN]:
+        screen.line([Span(f"id {clash.id} is another record here: ", "stop"), clash.there], 2, 2)
+    if len(compared.collisions) > _SHOWN:
+        screen.line(f"and {len(compared.collisions) - _SHOWN} more ids", 2)
+    for key, more in arrival.declares.items():
+        screen.line(f"fleet.yaml gets {key.replace('_', ' ')}: {', '.join(more)}", 2, 2)
+
+
+def _add_totals(screen: Screen, arrival: Arrival) -> None:
+    ledger, subject = arrival.ledger, ("aircraft", arrival.aircraft)
+    words = [
+        f"{title_words(counter)} {value_words(ledger.value(subject, counter), counter)}"
+        for counter in ledger.listed_counters(subject)
+    ]
+    screen.line(f"totals of {arrival.aircraft}: {', '.join(words)}", 2, 2)
+
+
+def _add_left(screen: Screen, arrival: Arrival) -> None:
+    lines = tell_left(arrival.left)
+    if lines:
+        screen.gap()
+        screen.line(Span("Left out by the sender", "heading"))
+    for line in lines:
+        screen.line(line, 2, 2)
+
+
+def render_taken(session: Session, arrival: Arrival, taken: Taken, odd: Sequence[str]) -> None:
+    """What was written, and what to do next."""
+    screen = Screen()
+    name = arrival.local_name
+    if not taken.is_new:
+        screen.line(f"nothing new: {name} is here as the file has it")
+    else:
+        counts = f"{len(taken.added)} files new, {len(taken.changed)} changed"
+        if taken.removed:
+            counts += f", {len(taken.removed)} removed"
+        screen.line(["taken in: ", Span(name, "strong"), f", {counts}"], 0, 2)
+        screen.line(tell_signature(arrival), 2, 2)
+        screen.line(
+            ["the new owner's own inspection:  ", Span(f"tailsheaf due {name}", "command")], 2, 2
+        )
+    clashes = [path for path in taken.added if path.startswith("clashes/")]
+    if clashes:
+        screen.line(
+            [
+                Span(f"changed here and there, not alike: {len(clashes)}  ", "attend"),
+                Span("tailsheaf check", "command"),
+            ],
+            2,
+            2,
+        )
+    for line in odd:
+        screen.line([Span("totals differ: ", "attend"), line], 2, 2)
+    if taken.note:
+        screen.line(f"note: {taken.note}", 2, 2)
+    data = {
+        "version": 1,
+        "aircraft": name,
+        "is_new": taken.is_new,
+        "added": list(taken.added),
+        "changed": list(taken.changed),
+        "removed": list(taken.removed),
+        "totals_differ": list(odd),
+        "note": taken.note,
+    }
+    session.show(screen, data)
+
+
+def arrival_shape(arrival: Arrival) -> dict[str, object]:
+    """The summary as data."""
+    compared = arrival.compared
+    return {
+        "version": 1,
+        "aircraft": arrival.aircraft,
+        "as": arrival.local_name,
+        "title": arrival.title,
+        "day": arrival.day.isoformat(),
+        "update": arrival.is_update,
+        "returns": arrival.returns,
+        "older": arrival.older,
+        "signature": {
+            "state": arrival.signature.state,
+            "fingerprint": arrival.signature.fingerprint,
+        },
+        "names": [
+            {
+                "what": _SHELF[naming.shelf],
+                "there": naming.theirs,
+                "here": naming.ours,
+                "known": naming.known,
+                "collides": naming.collides,
+            }
+            for naming in arrival.namings
+        ],
+        "registrations": list(arrival.marks),
+        "records": {
+            "new": len(compared.fresh),
+            "same": compared.same,
+            "changed": list(compared.changed),
+            "ours": len(compared.ours),
+            "gone": list(compared.gone),
+            "collisions": [{"id": item.id, "there": item.there} for item in compared.collisions],
+        },
+        "declares": dict(arrival.declares),
+        "left_out": left_shape(arrival.left),
+        "can_take": not compared.collisions and not arrival.older,
+    }

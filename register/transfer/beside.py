@@ -1,0 +1,130 @@
+"""The records of a handover file beside those of this fleet: new, known, changed, or clashing."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+
+from msgspec import Struct
+
+from register.ledger.ledger import Ledger
+from register.records.events import Event
+from register.records.gathering import Records
+from register.records.owner_bodies import ChangeOfOwner
+from register.transfer.arrival import RecordCollision, place_file
+from register.transfer.leaving import removal_id
+from register.transfer.usage import usage_id
+
+#: What the handover makes itself: a later file may have it no longer.
+MADE = ("usage-elsewhere", "remove")
+_MACHINE = "handover"
+
+
+class Compared(Struct, frozen=True):
+    """Records by what they are here. Paths are those of this fleet.
+
+    `fresh` are new; `same` are here already, byte for byte; `changed` are told otherwise than
+    in the file before; `ours` are here in this fleet's own words, which stay; `gone` are
+    those of the file before that this one no longer has.
+    """
+
+    fresh: tuple[str, ...]
+    same: int
+    changed: tuple[str, ...]
+    ours: tuple[str, ...]
+    gone: tuple[str, ...]
+    collisions: tuple[RecordCollision, ...]
+
+
+def compare_records(
+    theirs: Records,
+    before: Records | None,
+    names: Mapping[tuple[str, str], str],
+    own: Ledger,
+    bytes_of: tuple[Mapping[str, bytes], Mapping[str, bytes], Mapping[str, bytes]],
+    *,
+    is_known: bool,
+) -> Compared:
+    """Hold every record beside what is here.
+
+    `before` are the records of the file that was taken in last, `bytes_of` the files of this
+    fleet, of this file and of that one, each by its own paths. `is_known`: the aircraft is
+    here, or was, under the same id.
+    """
+    mine, new, old = bytes_of
+    here = own.settled.originals
+    past = {event.id: event for event in before.events} if before is not None else {}
+    made = _made_here(own) if is_known and _handed_over(own) else frozenset()
+    fresh: list[str] = []
+    changed: list[str] = []
+    ours: list[str] = []
+    collisions: list[RecordCollision] = []
+    same = 0
+    for event in theirs.events:
+        path = place_file(event.path, names) or event.path
+        there, then = here.get(event.id), past.get(event.id)
+        if then is not None:
+            if old[then.path] == new[event.path]:
+                same += 1
+            else:
+                changed.append(path)
+        elif event.id in made and is_made(event):
+            ours.append(path)
+        elif there is None:
+            fresh.append(path)
+        elif mine.get(there.path) == new[event.path]:
+            same += 1
+        elif is_known and there.kind == event.kind:
+            ours.append(path)
+        else:
+            collisions.append(RecordCollision(event.id, path, there.path))
+    now = {event.id for event in theirs.events}
+    gone = tuple(
+        place_file(event.path, names) or event.path
+        for event in past.values()
+        if event.id not in now
+    )
+    return Compared(tuple(fresh), same, tuple(changed), tuple(ours), gone, tuple(collisions))
+
+
+def is_made(event: Event) -> bool:
+    """Whether a handover made the record, to stand for what did not go."""
+    return event.kind in MADE and event.machine == _MACHINE
+
+
+def _handed_over(own: Ledger) -> bool:
+    """Whether anything of this fleet ever went to another owner."""
+    return any(
+        isinstance(event.body, ChangeOfOwner) and event.body.way == "out"
+        for event in own.settled.originals.values()
+    )
+
+
+def _made_here(own: Ledger) -> frozenset[str]:
+    """Ids of records that a handover of this fleet's own makes: they stand for what is here."""
+    found: set[str] = set()
+    for name, file in own.records.parts.items():
+        thing = file.id or name
+        found.update(
+            usage_id(f"{thing}/{item.event.id}", turn)
+            for item in own.counters.contributions(("part", name))
+            for turn in range(2)
+        )
+        found.update(removal_id(thing, turn) for turn in range(2))
+    return frozenset(found)
+
+
+def is_older(theirs: Records, before: Records | None, days: tuple[str, str]) -> bool:
+    """Whether a file is older than the one taken in last: by its day (`days`: this one's and
+    that one's), else because it lacks records of that one and has no others."""
+    if before is None:
+        return False
+    if days[1] and days[0] != days[1]:
+        return days[0] < days[1]
+    now = {event.id for event in theirs.events if not is_made(event)}
+    then = {event.id for event in before.events if not is_made(event)}
+    return now < then
+
+
+def keep_ours(files: Mapping[str, bytes], left: Collection[str]) -> dict[str, bytes]:
+    """The files without those that stay as they are here."""
+    return {path: data for path, data in files.items() if path not in left}
