@@ -103,11 +103,14 @@ def _decide_words(view: WorklistView) -> str:
         return f"decided by what cures already: {last[0].what}"
     if not view.decides:
         return ""
-    words = [
-        f"step {step.number} cures until {moment_words(step.full_at)}"
-        for step, following in zip(view.decides, [*view.decides[1:], None], strict=True)
-        if step.full_at is not None and (following is None or following.slot.waited)
-    ]
+    words = []
+    for step, following in zip(view.decides, [*view.decides[1:], None], strict=True):
+        if step.full_at is None or step.handling_at is None:
+            continue
+        if following is None or (following.slot.waited and following.slot.begins >= step.full_at):
+            words.append(f"step {step.number} cures until {moment_words(step.full_at)}")
+        elif following.slot.waited:
+            words.append(f"step {step.number} is handled from {moment_words(step.handling_at)}")
     if not words:
         return "decided by the labour"
     return "decided by: " + "; ".join(words)
