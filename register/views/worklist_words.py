@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 
 from register.records.values import format_amount
@@ -107,13 +107,20 @@ def _decide_words(view: WorklistView) -> str:
     for step, following in zip(view.decides, [*view.decides[1:], None], strict=True):
         if step.full_at is None or step.handling_at is None:
             continue
-        if following is None or (following.slot.waited and following.slot.begins >= step.full_at):
+        if following is None or step.slot.ends + _lag(view, step, following) >= step.full_at:
             words.append(f"step {step.number} cures until {moment_words(step.full_at)}")
         elif following.slot.waited:
             words.append(f"step {step.number} is handled from {moment_words(step.handling_at)}")
     if not words:
         return "decided by the labour"
     return "decided by: " + "; ".join(words)
+
+
+def _lag(view: WorklistView, step: StepLine, following: StepLine) -> timedelta:
+    """How long what follows waits for what a step leaves curing."""
+    ends = (step.node.id, following.node.id)
+    lags = [arrow.lag for arrow in view.graph.arrows if (arrow.before, arrow.after) == ends]
+    return timedelta(minutes=max(lags, default=0))
 
 
 def assumption_words(view: WorklistView) -> tuple[str, ...]:
