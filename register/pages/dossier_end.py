@@ -113,7 +113,8 @@ def _incidents(view: DossierView) -> Iterator[Box]:
     for story in view.incidents:
         open_checks = sum(event is None for _, event in story.checks)
         told = f"{plural(open_checks, 'check')} without a result" if open_checks else ""
-        yield f"After the {story.says} of {story.event.moment.day.isoformat()}", told
+        said = story.says.removeprefix("incident: ")
+        yield f"After the {said} of {story.event.moment.day.isoformat()}", told
 
 
 def _mended(view: DossierView) -> Iterator[Box]:

@@ -35,7 +35,7 @@ _NEW_SHEET = ("totals", "inspection", "history")
 
 #: A word longer than this may be broken, at every so many letters.
 _LONG = 24
-_DATE = re.compile(r"\b\d{4}-\d\d-\d\d\b")
+_DATE = re.compile(r"\b\d{4}-\d\d-\d\d\b(?: \d\d:\d\d\b)?")
 
 
 def render_dossier(view: DossierView) -> str:
@@ -63,11 +63,15 @@ def draw_page(document: Document) -> str:
     sections = (*document.first, *document.sections)
     numbers = {section.anchor: number for number, section in enumerate(sections, 1)}
     lines.extend(_contents(document.readers, numbers))
-    for section in sections:
+    lines.append('<div class="first">')
+    for section in document.first:
+        lines.extend(_section(section, numbers[section.anchor]))
+    lines.append("</div>")
+    for section in document.sections:
         lines.extend(_section(section, numbers[section.anchor]))
     lines.append("<footer>")
     lines.extend(f"<p>{_told(words)}</p>" for words in document.foot)
-    lines.append('<p><a href="#top">back to the top</a></p></footer></body></html>')
+    lines.append('<p class="back"><a href="#top">back to the top</a></p></footer></body></html>')
     return "\n".join(lines) + "\n"
 
 

@@ -158,7 +158,7 @@ def _cards(heads: list[str], rows: list[list[str]]) -> Iterator[str]:
 
 
 def _widths(rows: list[list[str]]) -> list[int]:
-    widths = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
+    widths = [max(1, *map(len, column)) for column in zip(*rows, strict=True)]
     # What cannot be broken is not made narrower than that, while anything else can give way.
     words = [
         min(max(len(word) for cell in column for word in cell.split(" ")), 16)

@@ -35,7 +35,7 @@ h3{{font-size:15px;margin:18px 0 4px;break-after:avoid}}
 p{{margin:5px 0}}ul{{margin:4px 0 8px;padding-left:20px}}li{{margin:2px 0}}
 a{{color:var(--link)}}
 .under,.fine{{color:var(--soft)}}.fine{{font-size:13px}}
-.answer{{font-weight:600;margin:0 0 8px}}
+.answer{{font-weight:600;margin:0 0 8px;break-after:avoid}}
 .stop,.attend{{border-left:5px solid var(--stop);padding:2px 0 2px 10px}}
 .attend{{border-color:var(--attend)}}
 dl{{margin:8px 0;display:grid;grid-template-columns:minmax(110px,max-content) 1fr;gap:3px 16px}}
@@ -95,12 +95,18 @@ tr.stop td:first-child,tr.attend td:first-child{{box-shadow:none;padding-left:0}
 @page{{size:A4 portrait;margin:13mm 13mm 14mm}}
 @media print{{
 :root{{color-scheme:light;{_LIGHT};--ink:#000;--soft:#333}}
-body{{padding:0;max-width:none;font-size:10.5pt;line-height:1.34}}
-h1{{font-size:19pt}}h2{{font-size:13.5pt;margin:14pt 0 2pt;padding-top:4pt}}h3{{font-size:10.5pt;\
-margin:8pt 0 2pt}}
+body{{padding:0;max-width:none;font-size:9.8pt;line-height:1.32}}
+h1{{font-size:19pt}}h2{{font-size:13pt;margin:12pt 0 1pt;padding-top:3pt}}h3{{font-size:10pt;\
+margin:7pt 0 2pt}}p{{margin:2pt 0}}ul{{margin:2pt 0 4pt}}li{{margin:0}}dl{{margin:4pt 0;\
+gap:1pt 12pt}}.key{{margin:6pt 0;padding:4pt 8pt}}.who{{margin:6pt 0;gap:8pt;font-size:8.8pt}}
+.answer,figure{{break-after:avoid}}
+tr.stop td:first-child,tr.attend td:first-child{{box-shadow:none;padding-left:6px;\
+border-left:5px solid var(--stop)}}tr.attend td:first-child{{border-left-color:var(--attend)}}
 table{{font-size:9pt}}th{{font-size:8pt}}th,td{{padding:2pt 7pt 2pt 0}}
 .fine,footer,.boxes small,.sign span{{font-size:8.5pt}}a{{color:inherit;text-decoration:none}}
-.key{{background:none}}.who a{{padding:1pt 0}}.page{{break-before:page}}
-figure{{max-width:110mm;break-inside:avoid}}.b{{width:11pt;height:11pt}}.boxes li{{padding:2pt 0}}
+.key{{background:none}}.who a{{padding:0}}.back{{display:none}}
+.first{{columns:2;column-gap:9mm;font-size:8.6pt;line-height:1.26}}.first h2{{font-size:11pt;\
+margin-top:6pt}}.first dl{{grid-template-columns:1fr;gap:0}}.first ul{{padding-left:11pt}}.page{{break-before:page}}
+figure{{max-width:88mm;break-inside:avoid}}.b{{width:11pt;height:11pt}}.boxes li{{padding:2pt 0}}
 }}
 """
