@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from register.findings.notices import NoticeState
     from register.ledger.counters import Subject
     from register.ledger.ledger import Ledger
+    from register.records.spending import Money
     from register.views.balance import BalanceView
     from register.views.cures import CuresView
     from register.views.damage import DamageView
@@ -40,6 +41,7 @@ if TYPE_CHECKING:
     from register.views.leaks import LeaksView
     from register.views.linkage_changes import Shift, WhatIf
     from register.views.notices import NoticesView
+    from register.views.season import SeasonView
     from register.views.stock import StockView
     from register.views.throws import ThrowsView
     from register.views.trend import Per, TrendView
@@ -270,3 +272,23 @@ def answer_trend(
     subject = find_subject(fleet, typed) if typed else None
     part = fleet.around([subject]) if subject is not None else fleet
     return view_trend(part.ledger_at(day), day, find_unread(fleet), subject, name, per)
+
+
+def answer_season(
+    fleet: Fleet, day: date, year: int | None, typed: str | None, *, private: bool
+) -> SeasonView:
+    """A season beside the others; with `private`, with its money."""
+    from register.views.season import view_season
+
+    name = find_aircraft(fleet, typed) if typed else None
+    money = read_private_money(fleet) if private else None
+    return view_season(fleet.ledger_at(day), day, fleet.unread, year, name, money)
+
+
+def read_private_money(fleet: Fleet) -> Money:
+    """What private.yaml says of money."""
+    from register.records.spending import read_money
+    from register.text.parsing import parse_text
+
+    data = fleet.sources.get("private.yaml")
+    return read_money(None if data is None else parse_text("private.yaml", data).node)

@@ -55,6 +55,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("fleet", LOOKING_BACK, "fleet"),
     Command("parts", LOOKING_BACK, "parts"),
     Command("trend", LOOKING_BACK, "trend"),
+    Command("season", LOOKING_BACK, "season"),
     Command("init", KEEPING, "init"),
     Command("aircraft", KEEPING, "aircraft"),
     Command("kit", KEEPING, "kit"),

@@ -163,6 +163,7 @@ def build_file(path: str, node: Mapping | None, zone: ZoneInfo, data: bytes | No
         record, found = build_fleet(path, node)
     elif path == "private.yaml":
         record = _read_people(node)
+        found = _check_money(node)
     elif (builder := _find_builder(parts)) is not None:
         record, found = builder(path, name, node)
     elif path == "stock.yaml":
@@ -210,6 +211,15 @@ def _read_people(node: Mapping) -> dict[str, str]:
         if isinstance(name, Scalar):
             found[entry.key] = name.text
     return found
+
+
+def _check_money(node: Mapping) -> tuple[Problem, ...]:
+    """What of the owner's spending cannot be read; most fleets keep none."""
+    if node.get("spending") is None:
+        return ()
+    from register.records.spending import read_money
+
+    return read_money(node).problems
 
 
 def _check_ids(records: Records) -> None:
