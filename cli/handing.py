@@ -1,4 +1,4 @@
-"""Carrying a handover out, in a safe order: look, pack, write the file, then record the change."""
+"""Carrying a handover out: look, pack, write the file, and only then record the change."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from register.entry.clerk import Plan, Stamp
     from register.fleet import Fleet
     from register.handing import Prepared, Wish
+    from register.ledger.ledger import Ledger
     from register.transfer.preview import Preview
 
 ENDING = ".tailsheaf"
@@ -56,12 +57,12 @@ def hand_over(
         render_preview(session, preview)
         return
     if words.dossier is not None:
-        write_dossier(session, prepared, day, words.dossier)
+        write_dossier(session, prepared, fleet.ledger, day, words.dossier)
         if out is None:
             return
     target = _target(session, fleet, out or "", name, day)
-    key = None if words.sign is None else session.cwd / Path(words.sign).expanduser()
-    beside = make_dossier(session, prepared, day, signed=key is not None)
+    key = None if words.sign is None else session.cwd / Path(words.sign)
+    beside = make_dossier(prepared, fleet.ledger, day, signed=key is not None)
     packed = pack(fleet, prepared, _program(), day, beside, key)
     data = pack_parcel(packed.members)
     write_outside(target, data, START)
@@ -111,18 +112,10 @@ def _plan_change(
 
 
 def _prepare(session: Session, fleet: Fleet, wish: Wish, day: date) -> Prepared:
-    from time import monotonic
-
-    from cli.progress import Progress
     from register.handing import prepare
 
-    if not getattr(session.err, "isatty", lambda: False)():
-        return prepare(fleet, wish, day)
-    progress = Progress(session.err, monotonic, "rewriting {done} of {of} changes")
-    try:
-        return prepare(fleet, wish, day, progress.tell)
-    finally:
-        progress.end()
+    with session.progress("rewriting {done} of {of} changes") as tell:
+        return prepare(fleet, wish, day, tell)
 
 
 def make_preview(fleet: Fleet, prepared: Prepared, day: date, gone: date | None) -> Preview:
@@ -147,7 +140,7 @@ def _target(session: Session, fleet: Fleet, out: str, name: str, day: date) -> P
     """Where to write: a folder gets a name with the day; never inside the fleet."""
     from register.storage.disk import is_folder
 
-    path = session.cwd / Path(out).expanduser()
+    path = session.cwd / Path(out)
     if is_folder(path):
         path = path / f"{name}-{day.isoformat()}{ENDING}"
     path = path.parent.resolve() / path.name
@@ -163,15 +156,50 @@ def _target(session: Session, fleet: Fleet, out: str, name: str, day: date) -> P
 
 
 def make_dossier(
-    session: Session, prepared: Prepared, day: date, *, signed: bool | None
+    prepared: Prepared, ledger: Ledger, day: date, *, signed: bool | None
 ) -> dict[str, bytes]:
-    """The dossier's two forms, built from what the new owner will have."""
-    return {}
+    """The dossier's two forms, built from what the new owner will have and nothing else."""
+    from register.pages.dossier_page import render_dossier
+    from register.pages.dossier_text import render_dossier_text
+    from register.storage.parcel import DOSSIER, DOSSIER_TEXT
+    from register.transfer.preview import name_dropped
+    from register.views.dossier import DossierFacts, view_dossier
+    from register.views.heard import view_heard
+
+    scope, left = prepared.scope, prepared.left_out
+    machines = view_heard(ledger, day).machines
+    facts = DossierFacts(
+        program=_program(),
+        not_included=scope.stubs,
+        shared=tuple(name for name in scope.stubs if ledger.records.parts[name].use == "assigned"),
+        withheld=left.revisions,
+        masked=left.words,
+        dropped=name_dropped(prepared.dropped),
+        left_by_wish=left.records,
+        machines=max(len(machines), 1),
+        revisions=len(prepared.steps),
+        signed=signed,
+    )
+    view = view_dossier(prepared.ledger, scope.aircraft, day, facts)
+    page, text = render_dossier(view), render_dossier_text(view)
+    return {DOSSIER: page.encode("utf-8", "replace"), DOSSIER_TEXT: text.encode("utf-8", "replace")}
 
 
-def write_dossier(session: Session, prepared: Prepared, day: date, file: str) -> None:
-    """The dossier alone, as a page to look at before."""
-    return
+def write_dossier(
+    session: Session, prepared: Prepared, ledger: Ledger, day: date, file: str
+) -> None:
+    """The dossier alone, as a page (or with the ending .txt as text), to look at before."""
+    from cli.render.handover import render_dossier_written
+    from register.storage.outside import write_outside
+    from register.storage.parcel import DOSSIER, DOSSIER_TEXT
+    from register.transfer.objects import refuse_leaks, scan_texts
+
+    forms = make_dossier(prepared, ledger, day, signed=None)
+    refuse_leaks(scan_texts(forms, prepared.tokens))
+    path = session.cwd / Path(file)
+    chosen = forms[DOSSIER_TEXT if path.suffix == ".txt" else DOSSIER]
+    write_outside(path, chosen, chosen[:15])
+    render_dossier_written(session, prepared.scope.aircraft, str(path), len(chosen))
 
 
 def _program() -> str:

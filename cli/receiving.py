@@ -33,7 +33,7 @@ def receive_file(session: Session, file: str, words: ReceiveWords, stamp: Stamp)
     from register.storage.parcel import LARGEST
 
     fleet = session.open()
-    data = read_outside(session.cwd / Path(file).expanduser(), LARGEST)
+    data = read_outside(session.cwd / Path(file), LARGEST)
     with opened_arrival(fleet, data, _read_wanted(session, words)) as arrival:
         if not words.take:
             render_arrival(session, arrival, file)
@@ -72,5 +72,5 @@ def _read_wanted(session: Session, words: ReceiveWords) -> Wanted:
     as_name = None if words.as_name is None else check_new_name(words.as_name, (), "aircraft")
     key = None
     if words.key is not None:
-        key = read_outside(session.cwd / Path(words.key).expanduser(), 100_000)
+        key = read_outside(session.cwd / Path(words.key), 100_000)
     return Wanted(names, as_name, key, words.unverified)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import os
 import random
 import sys
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from cli.render.screen import Screen
     from register.desk import Fleet
     from register.entry.clerk import Clerk, Plan
+    from register.records.sheaves import Tell
     from register.storage.answers import Walk
 
 
@@ -88,6 +90,22 @@ class Session:
                     progress.end()
             self._fleet = found
         return found
+
+    @contextmanager
+    def progress(self, words: str) -> Iterator[Tell | None]:
+        """What to tell how far a long piece of work is; None where nobody looks."""
+        from time import monotonic
+
+        from cli.progress import Progress
+
+        if not getattr(self.err, "isatty", lambda: False)():
+            yield None
+            return
+        bar = Progress(self.err, monotonic, words)
+        try:
+            yield bar.tell
+        finally:
+            bar.end()
 
     @property
     def today(self) -> date:

@@ -64,7 +64,11 @@ def render_fleet(session: Session, view: FleetView) -> None:
     screen.line(
         Span(f"season: flights since {view.season.isoformat()}. + at least, ~ estimated.", "faint")
     )
-    data = {
+    session.show(screen, _fleet_shape(view))
+
+
+def _fleet_shape(view: FleetView) -> Shape:
+    return {
         "version": 1,
         "on": view.on,
         "complete": view.complete,
@@ -86,7 +90,6 @@ def render_fleet(session: Session, view: FleetView) -> None:
             for line in view.lines
         ],
     }
-    session.show(screen, data)
 
 
 def render_history(session: Session, view: HistoryView) -> None:
@@ -199,7 +202,7 @@ def _snag_row(line: SnagLine, short: str) -> tuple[Words, ...]:
     if where:
         words += f" [{where}]"
     if state.repeat:
-        words += " (repeat)"
+        words += f" ({state.back_words})"
     found = getattr(state.event.body, "found", None)
     if found:
         words += f", found {FOUND_WORDS[found]}"
@@ -224,6 +227,7 @@ def _snag_shape(line: SnagLine) -> Shape:
         "first_day": state.first_day,
         "age_days": line.age_days,
         "repeat": state.repeat,
+        "unheld_fix": state.unheld.path if state.unheld is not None else None,
         "record": state.event.path,
         "deferral": None
         if line.deferral is None

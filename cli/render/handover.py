@@ -144,6 +144,14 @@ def render_packed(
     session.show(screen, data)
 
 
+def render_dossier_written(session: Session, aircraft: str, path: str, size: int) -> None:
+    """Where the dossier was written."""
+    screen = Screen()
+    screen.line(["written: ", Span(path, "strong"), f", {max(round(size / 1000), 1)} kB"], 0, 2)
+    screen.line(f"as the new owner of {aircraft} will get it; nothing else was written", 2, 2)
+    session.show(screen, {"version": 1, "dossier": path, "bytes": size})
+
+
 def tell_left(left: LeftOut) -> list[str]:
     """What was left out, in lines."""
     found = []

@@ -11,9 +11,10 @@ from msgspec import Struct
 from register.ledger.ledger import Ledger
 from register.records.values import Span
 from register.transfer.manifest import LeftOut
-from register.transfer.masking import Tokens, fold
+from register.transfer.masking import PRIVATE_KEYS, Tokens, fold
 from register.transfer.rewriting import FreeText
 from register.transfer.scope import Scope
+from register.transfer.vocabulary import program_words
 
 
 class Total(Struct, frozen=True):
@@ -108,3 +109,15 @@ def _totals(theirs: Ledger, scope: Scope) -> tuple[Total, ...]:
         for counter in theirs.listed_counters(subject)
         if theirs.value(subject, counter) != Span.exact(0)
     )
+
+
+def name_dropped(dropped: Mapping[str, int]) -> tuple[tuple[str, int], ...]:
+    """Keys that are not carried, for others to read: the program's own words by name, the
+    rest by number, since a key may be anything its owner wrote."""
+    known = {*program_words(), *PRIVATE_KEYS}
+    found: Counter[str] = Counter()
+    for key, count in dropped.items():
+        pieces = key.replace(".", " ").replace("_", " ").split()
+        plain = key in known or all(piece in known for piece in pieces)
+        found[key if plain else "other keys"] += count
+    return tuple(sorted(found.items()))

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from functools import cache
-from importlib import import_module
+from importlib.util import find_spec
 from types import CodeType
 
 from register.transfer import allowed
@@ -30,9 +30,17 @@ _SAYING = (
     "register.views.telling_work",
     "register.views.telling_throws",
     "register.views.telling_scales",
-    "register.pages.dossier_page",
-    "register.pages.dossier_text",
     "register.pages.damage_svg",
+    "register.pages.dossier_damage",
+    "register.pages.dossier_document",
+    "register.pages.dossier_end",
+    "register.pages.dossier_figures",
+    "register.pages.dossier_first",
+    "register.pages.dossier_open",
+    "register.pages.dossier_page",
+    "register.pages.dossier_setup",
+    "register.pages.dossier_text",
+    "register.pages.dossier_words",
 )
 #: Folders, files and marks of a handover.
 _PLACES = (
@@ -76,10 +84,7 @@ def keys_of(rule: Rule) -> Iterator[str]:
 
 def _said_by(name: str) -> Iterator[str]:
     """The words in the texts of a module; of one that is not there, none."""
-    try:
-        spec = import_module(name).__spec__
-    except ModuleNotFoundError:
-        return
+    spec = find_spec(name)
     code = getattr(spec.loader, "get_code", lambda _: None)(name) if spec is not None else None
     if isinstance(code, CodeType):
         yield from _constants(code)
