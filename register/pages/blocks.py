@@ -62,7 +62,20 @@ class Figure(Struct, frozen=True):
     instead: str
 
 
-Block = Words | Head | Pairs | Table | Listed | Boxes | Figure
+class Picture(Struct, frozen=True):
+    """One photo with its caption."""
+
+    data: bytes
+    caption: str
+
+
+class Pictures(Struct, frozen=True):
+    """Photos, several in a row where there is room."""
+
+    shown: tuple[Picture, ...]
+
+
+Block = Words | Head | Pairs | Table | Listed | Boxes | Figure | Pictures
 
 
 class Section(Struct, frozen=True):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from register.pages.blocks import (
     ATTEND,
     FINE,
@@ -12,6 +14,8 @@ from register.pages.blocks import (
     Head,
     Listed,
     Pairs,
+    Picture,
+    Pictures,
     Row,
     Section,
     Table,
@@ -24,6 +28,9 @@ from register.pages.dossier_words import NOTHING, day_of, found_words, plural, v
 from register.records.bodies import Fix
 from register.views.damage import tell_age, tell_place, tell_size
 from register.views.dossier import DossierView, SnagStory
+
+#: So many bytes of photos stand in one page; a telephone has to open it.
+MOST_BYTES = 12_000_000
 
 
 def incidents(view: DossierView) -> Section:
@@ -110,6 +117,28 @@ def _repair_row(story: SnagStory) -> Row:
     return Row(cells, PLAIN if closed is not None else ATTEND)
 
 
+def _photos(view: DossierView) -> Iterator[Block]:
+    """Photos with what they show, until the page would grow too large; the others by name."""
+    shown: list[Picture] = []
+    named: list[str] = []
+    room = MOST_BYTES
+    for photo in view.photos:
+        words = ": ".join(word for word in (photo.about, photo.says) if word)
+        caption = f"{day_of(photo.event)} {words}".strip()
+        if photo.data is not None and len(photo.data) <= room:
+            room -= len(photo.data)
+            shown.append(Picture(photo.data, caption))
+        else:
+            named.append(f"{caption} ({photo.path.rpartition('/')[2]})")
+    if shown or named:
+        yield Head("Photos")
+    if shown:
+        yield Pictures(tuple(shown))
+    if named:
+        yield Words("Named in the records, and not shown here:")
+        yield Listed(tuple(named))
+
+
 def damage(view: DossierView) -> Section:
     """The damage picture, and the marks by number."""
     marks = view.damage.marks
@@ -145,6 +174,7 @@ def damage(view: DossierView) -> Section:
         blocks.append(Table(columns, tuple(rows)))
     else:
         blocks.append(Words("No mark is recorded."))
+    blocks.extend(_photos(view))
     colours = tuple((paint.name, paint.text) for paint in view.damage.colours)
     if colours:
         blocks.extend((Head("Colours"), Pairs(colours)))

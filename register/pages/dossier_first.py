@@ -179,6 +179,9 @@ def _left_counts(view: DossierView) -> Iterator[Block]:
     if facts.left_by_wish:
         told.append(f"{plural(facts.left_by_wish, 'record')} left out by the owner's wish; what "
                     "is open, deferred or broken cannot be left out")  # fmt: skip
+    if facts.other_files:
+        word = "file is" if facts.other_files == 1 else "files are"
+        told.append(f"{facts.other_files} kept {word} not carried: only pictures are")
     if facts.dropped:
         keys = ", ".join(f"{key} ({count} times)" if count > 1 else key
                          for key, count in facts.dropped)  # fmt: skip

@@ -6,6 +6,7 @@ No script, no font, nothing fetched; every link leads to a place in the page its
 from __future__ import annotations
 
 import re
+from base64 import b64encode
 from collections.abc import Iterator
 
 from register.pages.blocks import (
@@ -17,6 +18,8 @@ from register.pages.blocks import (
     Head,
     Listed,
     Pairs,
+    Picture,
+    Pictures,
     Reader,
     Section,
     Table,
@@ -33,6 +36,8 @@ from register.views.dossier import DossierView
 _NEW_SHEET = ("totals", "inspection", "history")
 
 
+#: What a picture of each kept form begins with.
+_FORMS = ((b"\xff\xd8\xff", "jpeg"), (b"\x89PNG\r\n", "png"), (b"RIFF", "webp"))
 #: A word longer than this may be broken, at every so many letters.
 _LONG = 24
 _DATE = re.compile(r"\b\d{4}-\d\d-\d\d\b(?: \d\d:\d\d\b)?")
@@ -131,6 +136,24 @@ def _block(block: Block) -> Iterator[str]:
             )
             yield from drawing.parts
             yield "</svg></figure>"
+        case Pictures(shown):
+            yield '<div class="photos">'
+            yield from (_photo(picture) for picture in shown)
+            yield "</div>"
+
+
+def _photo(picture: Picture) -> str:
+    """A photo that the page itself holds; what begins like none of the kept forms is not shown."""
+    caption = _told(picture.caption)
+    kind = next((kind for sign, kind in _FORMS if picture.data.startswith(sign)), None)
+    if kind is None:
+        return f"<p>{caption}</p>"
+    data = b64encode(picture.data).decode("ascii")
+    alt = clean_markup(picture.caption)
+    return (
+        f'<figure><img alt="{alt}" src="data:image/{kind};base64,{data}">'
+        f"<figcaption>{caption}</figcaption></figure>"
+    )
 
 
 def _pairs(block: Pairs) -> Iterator[str]:

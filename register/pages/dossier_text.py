@@ -18,6 +18,8 @@ from register.pages.blocks import (
     Head,
     Listed,
     Pairs,
+    Picture,
+    Pictures,
     Section,
     Table,
     Words,
@@ -74,8 +76,7 @@ def _block(block: Block) -> Iterator[str]:
         case Head(text):
             yield from _head(text)
         case Listed(items):
-            for item in items:
-                yield from _wrap(item, "- ")
+            yield from _items(items)
         case Pairs():
             yield from _pairs(block, "  ")
         case Table():
@@ -84,6 +85,8 @@ def _block(block: Block) -> Iterator[str]:
             yield from _boxes(groups)
         case Figure(_, instead):
             yield from _wrap(instead)
+        case Pictures(shown):
+            yield from _photos(shown)
 
 
 def _head(text: str) -> Iterator[str]:
@@ -99,6 +102,16 @@ def _boxes(groups: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]) -> Itera
             yield from _wrap(f"{words} ({fine})" if fine else words, "[ ] ")
     yield ""
     yield "looked at by ______________  second person ______________  day __________"
+
+
+def _items(items: tuple[str, ...]) -> Iterator[str]:
+    for item in items:
+        yield from _wrap(item, "- ")
+
+
+def _photos(shown: tuple[Picture, ...]) -> Iterator[str]:
+    yield from _wrap("The photos are in the page (HTML); they show:")
+    yield from _items(tuple(picture.caption for picture in shown))
 
 
 def _wrap(text: str, first: str = "") -> list[str]:
@@ -120,7 +133,7 @@ def _pairs(block: Pairs, indent: str) -> Iterator[str]:
 
 def _table(block: Table) -> Iterator[str]:
     """Columns side by side; the widest give way until they fit, and their words are wrapped."""
-    heads = [column.removeprefix(">") for column in block.columns]
+    heads = [clean_text(column.removeprefix(">")) for column in block.columns]
     right = [column.startswith(">") for column in block.columns]
     rows = [
         [_MARKS.get(row.tone, "") + clean_text(row.cells[0]), *map(clean_text, row.cells[1:])]

@@ -7,7 +7,10 @@ Tables become one card for each row where the screen is narrow, so nothing scrol
 from __future__ import annotations
 
 #: Nothing may run or be fetched, whatever got into a page.
-POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
+POLICY = (
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; "
+    "form-action 'none'"
+)
 
 _LIGHT = (
     "--bg:#fff;--ink:#14181c;--soft:#4a535c;--line:#c9d1d8;--card:#f3f5f7;--stop:#a50f1b;"
@@ -64,6 +67,9 @@ border-bottom:1px solid var(--ink);min-height:34px;color:var(--soft);font-size:1
 footer{{margin-top:30px;border-top:2px solid var(--ink);padding-top:8px;color:var(--soft);\
 font-size:13px}}
 figure{{margin:8px 0;max-width:480px}}figure svg{{display:block;width:100%;height:auto}}
+.photos{{display:grid;grid-template-columns:repeat(auto-fill,minmax(220px,1fr));gap:12px}}
+.photos figure{{margin:0}}img{{display:block;width:100%;height:auto}}
+figcaption{{font-size:13px;color:var(--soft);margin-top:3px}}
 svg text{{fill:var(--ink);font-size:13px}}
 svg .f{{fill:var(--soft);font-size:12px}}
 svg .b{{fill:var(--body);stroke:var(--edge);stroke-width:1.1;stroke-linejoin:round}}
@@ -106,7 +112,8 @@ table{{font-size:9pt}}th{{font-size:8pt}}th,td{{padding:2pt 7pt 2pt 0}}
 .fine,footer,.boxes small,.sign span{{font-size:8.5pt}}a{{color:inherit;text-decoration:none}}
 .key{{background:none}}.who a{{padding:0}}.back{{display:none}}
 .first{{columns:2;column-gap:9mm;font-size:8.6pt;line-height:1.26}}.first h2{{font-size:11pt;\
-margin-top:6pt}}.first dl{{grid-template-columns:1fr;gap:0}}.first ul{{padding-left:11pt}}.page{{break-before:page}}
+margin-top:6pt}}.first dl{{grid-template-columns:1fr;gap:0}}.first ul{{padding-left:11pt}}
+.page{{break-before:page}}
 figure{{max-width:88mm;break-inside:avoid}}.b{{width:11pt;height:11pt}}.boxes li{{padding:2pt 0}}
 }}
 """

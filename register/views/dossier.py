@@ -6,14 +6,15 @@ stand in it that does not also go along.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date, datetime, time
+from types import MappingProxyType
 
 from msgspec import Struct
 
 from register.findings.snags import SnagState
 from register.ledger.ledger import Ledger
-from register.records.bodies import Incident, TaskDone
+from register.records.bodies import Incident, Other, TaskDone
 from register.records.events import Event
 from register.records.programmes import Task
 from register.records.values import Span
@@ -33,6 +34,7 @@ from register.views.jobs import JobsView, view_jobs
 from register.views.leaks import LeaksView, view_leaks
 from register.views.notices import NoticesView, view_notices
 from register.views.part import PartView, view_part
+from register.views.telling import tell_event
 from register.views.throws import ThrowsView, view_throws
 
 #: Typed so many days after its day, a record was not made at the time. Our own figure.
@@ -59,6 +61,10 @@ class DossierFacts(Struct, frozen=True):
     last_exchange: date | None = None
     revisions: int = 0
     signed: bool | None = None
+    #: Pictures that go along, by the path that the records name them with; and how many kept
+    #: files of other forms do not.
+    pictures: Mapping[str, bytes] = MappingProxyType({})
+    other_files: int = 0
 
 
 class SnagStory(Struct, frozen=True):
@@ -84,6 +90,16 @@ class IncidentStory(Struct, frozen=True):
     total: Span | None
     found: tuple[SnagStory, ...]
     checks: tuple[tuple[Task, Event | None], ...]
+
+
+class Photo(Struct, frozen=True):
+    """A kept file that a record names, with what it shows; `data` None: only its name is here."""
+
+    event: Event
+    path: str
+    says: str
+    about: str
+    data: bytes | None
 
 
 class Pages(Struct, frozen=True):
@@ -130,6 +146,7 @@ class DossierView(Struct, frozen=True):
     damage: DamageView
     incidents: tuple[IncidentStory, ...]
     history: tuple[HistoryLine, ...]
+    photos: tuple[Photo, ...]
     pages: Pages
     problems: tuple[Problem, ...]
 
@@ -183,6 +200,7 @@ def view_dossier(ledger: Ledger, aircraft: str, day: date, facts: DossierFacts) 
         damage=view_damage(ledger, aircraft, day, ()),
         incidents=tuple(_tell_incidents(ledger, aircraft, history, snags)),
         history=history,
+        photos=tuple(_find_photos(ledger, history, facts)),
         pages=_count_pages(history, ledger),
         problems=ledger.problems,
     )
@@ -293,6 +311,20 @@ def _checks_after(
         )
         found.append((task, done[0] if done else None))
     return found
+
+
+def _find_photos(
+    ledger: Ledger, history: tuple[HistoryLine, ...], facts: DossierFacts
+) -> Iterator[Photo]:
+    """Every kept file, in order of its day, with the record that it belongs to."""
+    for line in history:
+        body = line.event.body
+        if not isinstance(body, Other) or not body.attachment or line.withdrawn:
+            continue
+        of = ledger.settled.originals.get(body.about or "")
+        about = "" if of is None else getattr(of.body, "text", "") or tell_event(ledger, of)
+        data = facts.pictures.get(body.attachment)
+        yield Photo(line.event, body.attachment, body.text or "", about, data)
 
 
 def days_late(event: Event) -> int | None:

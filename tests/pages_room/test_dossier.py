@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 from html.parser import HTMLParser
 from pathlib import Path
@@ -52,16 +52,19 @@ FACTS = DossierFacts(
     signed=False,
 )
 HOSTILE = '"><script>alert(1)</script></style><a href="javascript:alert(2)" onclick=x>\'`{{7*7}}'
-VOID = {"meta", "wbr", "br"}
+VOID = {"meta", "wbr", "img"}
 PASSED = re.compile(r"\b(airworthy|certified|compliant|ok(ay)? to fly|safe)\b", re.IGNORECASE)
 
 
-def read_ledger(change: Callable[[str], str] = str) -> Ledger:
-    """The ledger of the aircraft sold, with its files changed."""
+def read_ledger(
+    change: Callable[[str], str] = str, more: Mapping[str, str] | None = None
+) -> Ledger:
+    """The ledger of the aircraft sold, with its files changed, and more of them."""
     files = {
         path.relative_to(SOLD).as_posix(): change(path.read_text()).encode()
         for path in sorted(SOLD.rglob("*.yaml"))
     }
+    files.update((path, text.encode()) for path, text in (more or {}).items())
     nodes = [(path, parse_text(path, data).node) for path, data in files.items()]
     return Ledger(build_records(nodes))
 
@@ -396,6 +399,27 @@ def test_whatever_is_written_pages_stay_whole(words: list[str], tone: str) -> No
     check_inert(draw_page(document))
     told = draw_text(document)
     assert not {"\x1b", "\u202e", "\x00", "\u2028"} & set(told)
+
+
+def test_a_photo_stands_in_the_page_and_other_files_by_name() -> None:
+    record = (
+        'record: "note"\nid: "ph0t0aaaaa"\nwhen: "2025-06-08"\naircraft: "kestrel"\n'
+        'text: "the left leg"\nabout: "nvq5ew3vn6"\nattachment: "attachments/leg.jpg"\n'
+    )
+    path = "aircraft/kestrel/events/2025/06/2025-06-08-note-ph0t0aaaaa.yaml"
+    kept = "aircraft/kestrel/attachments/leg.jpg"
+    ledger = read_ledger(more={path: record})
+    jpeg = b"\xff\xd8\xff\xe0" + bytes(range(256))
+    for data, shown in ((jpeg, True), (b"<svg onload=alert(1)>", False)):
+        facts = DossierFacts("0.1", pictures={kept: data}, other_files=2)
+        page = render_dossier(view_dossier(ledger, "kestrel", DAY, facts))
+        found = check_inert(page)
+        assert ("img" in found.tags) is shown
+        assert ("data:image/jpeg;base64,/9j/4AAB" in page) is shown
+        assert "crack at the leg mount: the left leg" in page
+        assert "2 kept files are not carried" in page
+    without = render_dossier_text(view_dossier(ledger, "kestrel", DAY, FACTS))
+    assert "leg.jpg" in without
 
 
 # --- from a real handover --------------------------------------------------------
