@@ -12,18 +12,12 @@ from datetime import date
 from weakref import WeakKeyDictionary
 
 from msgspec import Struct
-from msgspec.structs import replace
 
-from register.ledger.counters import Subject
+from register.findings.repeats import mark_repeats
 from register.ledger.ledger import Ledger
 from register.records.bodies import SEVERITIES, Deferral, Fix, Severity, Snag
 from register.records.events import Event
 
-#: Same position reported this often within this many flights is a repeat (common practice).
-REPEAT_REPORTS = 3
-REPEAT_FLIGHTS = 15
-#: Reported again within so many flights of a fix: the fix did not hold (common practice).
-REFIX_FLIGHTS = 5
 #: The rest of a broken screw that lies loose inside grounds until it is found.
 LOOSE = "loose-inside"
 
@@ -51,11 +45,23 @@ class SnagState(Struct, frozen=True):
     repeat: bool
     earlier_actions: tuple[str, ...]
     rest: str | None = None
+    #: The fix after which it came back too soon, and how soon in words.
+    unheld: Event | None = None
+    unheld_says: str = ""
 
     @property
     def closed_by(self) -> Event | None:
         """The fix that closed it."""
         return self.fixes[-1] if self.fixes and not self.is_open else None
+
+    @property
+    def back_words(self) -> str:
+        """What is said of one that came back: which fix did not hold, or that it is a repeat."""
+        if self.unheld is None:
+            return "repeat" if self.repeat else ""
+        action = self.unheld.body.action if isinstance(self.unheld.body, Fix) else ""
+        day = self.unheld.moment.day.isoformat()
+        return f'back {self.unheld_says}: the fix of {day}, "{action}", did not hold'
 
 
 #: Folded once for a ledger, which never changes; as long as anything holds the ledger.
@@ -88,7 +94,7 @@ def _fold_all(ledger: Ledger) -> dict[str, SnagState]:
     snags = [event for event in ledger.events if isinstance(event.body, Snag)]
     related = _relate(about, [event.id for event in snags])
     states = {event.id: _fold(ledger, event, related[event.id]) for event in snags}
-    return _mark_repeats(ledger, states)
+    return mark_repeats(ledger, states)
 
 
 def _relate(about: dict[str, list[Event]], ids: list[str]) -> dict[str, list[Event]]:
@@ -299,44 +305,3 @@ def _current_deferral(
         return (body.until or date.max, 10**6 if body.flights is None else body.flights)
 
     return min(live, key=strictness)
-
-
-def _mark_repeats(ledger: Ledger, states: dict[str, SnagState]) -> dict[str, SnagState]:
-
-    groups: dict[tuple[str, str], list[SnagState]] = defaultdict(list)
-    for state in states.values():
-        if state.found_on is not None and state.position is not None:
-            groups[(state.found_on, state.position)].append(state)
-    for (aircraft, _), group in groups.items():
-        for n, state in enumerate(group):
-            earlier = group[:n]
-            states[state.id] = replace(
-                state,
-                repeat=_is_repeat(ledger, aircraft, state, earlier),
-                earlier_actions=tuple(
-                    fix.body.action
-                    for other in earlier
-                    for fix in other.fixes
-                    if isinstance(fix.body, Fix) and fix.body.closes
-                ),
-            )
-    return states
-
-
-def _is_repeat(ledger: Ledger, aircraft: str, state: SnagState, earlier: list[SnagState]) -> bool:
-    subject: Subject = ("aircraft", aircraft)
-
-    def flights_between(one: Event, two: Event) -> object:
-        points = ledger.orders.last_point(one.id), ledger.orders.last_point(two.id)
-        return ledger.gained(subject, "flights", *points).low
-
-    if len(earlier) >= REPEAT_REPORTS - 1:
-        first = earlier[-(REPEAT_REPORTS - 1)]
-        if flights_between(first.event, state.event) <= REPEAT_FLIGHTS:  # type: ignore[operator]
-            return True
-    for other in earlier[-1:]:
-        for fix in other.fixes:
-            after_fix = ledger.rank[fix.id] < ledger.rank[state.event.id]
-            if after_fix and flights_between(fix, state.event) <= REFIX_FLIGHTS:  # type: ignore[operator]
-                return True
-    return False

@@ -202,7 +202,7 @@ def _snag_reason(snag: SnagState) -> Reason | None:
     return Reason(
         "snag",
         standing,
-        f"{words}: {snag.text}{age}" + (" (repeat)" if snag.repeat else ""),
+        f"{words}: {snag.text}{age}" + (f" ({snag.back_words})" if snag.repeat else ""),
         snag.event.place("text"),
         snag.id,
         snag.part or snag.position or "",

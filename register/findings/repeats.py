@@ -1,0 +1,143 @@
+"""Snags that came back: the same system, position and mode soon after a fix, or again and again.
+
+A fault is the same where it stands at the same position of the aircraft, or on the same part
+wherever it went; without either, where system and mode are the same. What is not said of a mode or
+system contradicts nothing. How soon is soon comes from the fleet (`thresholds` in fleet.yaml) or
+from the custom of the trade.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from datetime import timedelta
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
+
+from register.ledger.counters import Subject
+from register.ledger.ledger import Ledger
+from register.records.bodies import Fix, Snag
+from register.records.events import Event
+from register.records.fault_words import FaultRules, plain_word
+from register.records.values import format_amount
+
+if TYPE_CHECKING:
+    from register.findings.snags import SnagState
+
+_Key = tuple[str, ...]
+
+
+def mark_repeats(ledger: Ledger, states: dict[str, SnagState]) -> dict[str, SnagState]:
+    """Every snag, with the fixes tried before on the same fault and the one that did not hold."""
+    rules = ledger.records.fleet.faults
+    before: dict[_Key, list[SnagState]] = defaultdict(list)
+    marked: dict[str, SnagState] = {}
+    for state in states.values():
+        keys = _keys(rules, state)
+        earlier = {other.id: other for key in keys for other in before[key]}
+        same = sorted(
+            (other for other in earlier.values() if is_same_fault(rules, other, state)),
+            key=lambda other: ledger.rank[other.id],
+        )
+        for key in keys:
+            before[key].append(state)
+        marked[state.id] = _mark(ledger, rules, state, same) if same else state
+    return marked
+
+
+def mode_of(state: SnagState) -> str | None:
+    """How it failed, as it is compared."""
+    mode = state.event.body.mode if isinstance(state.event.body, Snag) else None
+    return plain_word(mode) if mode else None
+
+
+def is_same_fault(rules: FaultRules, one: SnagState, other: SnagState) -> bool:
+    """Does nothing that is said of two snags contradict that they are one fault?"""
+    pairs = (
+        (mode_of(one), mode_of(other)),
+        (
+            rules.chapter_of(one.system) or one.system,
+            rules.chapter_of(other.system) or other.system,
+        ),
+    )
+    return all(None in pair or pair[0] == pair[1] for pair in pairs)
+
+
+def _keys(rules: FaultRules, state: SnagState) -> list[_Key]:
+    """Under what a snag is looked for when another comes."""
+    keys: list[_Key] = []
+    if state.found_on is not None and state.position is not None:
+        keys.append(("position", state.found_on, state.position))
+    if state.part is not None:
+        keys.append(("part", state.part))
+    chapter, mode = rules.chapter_of(state.system), mode_of(state)
+    if not keys and state.found_on is not None and chapter is not None and mode is not None:
+        keys.append(("system", state.found_on, chapter, mode))
+    return keys
+
+
+def _mark(ledger: Ledger, rules: FaultRules, state: SnagState, same: list[SnagState]) -> SnagState:
+    fixes = {
+        fix.id: fix
+        for other in same
+        for fix in other.fixes
+        if isinstance(fix.body, Fix)
+        and fix.body.closes
+        and ledger.rank[fix.id] < ledger.rank[state.id]
+    }
+    ordered = sorted(fixes.values(), key=lambda fix: ledger.rank[fix.id])
+    unheld, says = _find_unheld(ledger, rules, state, ordered)
+    return replace(
+        state,
+        repeat=unheld is not None or _is_often(ledger, rules, state, same),
+        earlier_actions=tuple(fix.body.action for fix in ordered if isinstance(fix.body, Fix)),
+        unheld=unheld,
+        unheld_says=says,
+    )
+
+
+def _is_often(ledger: Ledger, rules: FaultRules, state: SnagState, same: list[SnagState]) -> bool:
+    """Reported so many times within so many flights."""
+    if len(same) < rules.repeat_reports - 1:
+        return False
+    first = same[1 - rules.repeat_reports]
+    return _flights_between(ledger, state, first.event, state.event) <= rules.repeat_flights
+
+
+def _find_unheld(
+    ledger: Ledger, rules: FaultRules, state: SnagState, fixes: list[Event]
+) -> tuple[Event | None, str]:
+    """The last fix before a snag, if it came back too soon after it, and how soon."""
+    if not fixes:
+        return None, ""
+    fix = fixes[-1]
+    flights = _flights_between(ledger, state, fix, state.event)
+    since = state.event.moment.day - fix.moment.day
+    if flights > rules.refix_flights and not timedelta() < since <= timedelta(rules.refix_days):
+        return None, ""
+    if flights == 0:
+        return fix, "before the next flight"
+    return fix, f"{format_amount(flights)} flight{'' if flights == 1 else 's'} later"
+
+
+def _flights_between(ledger: Ledger, state: SnagState, one: Event, two: Event) -> Decimal:
+    """Flights from one event to another: of the aircraft, or of the part that had moved on."""
+    subject: Subject = ("aircraft", state.found_on or "")
+    if state.found_on is None or not _on_board(ledger, state.found_on, one):
+        subject = ("part", state.part or "")
+    points = ledger.orders.last_point(one.id), ledger.orders.last_point(two.id)
+    return ledger.gained(subject, "flights", *points).low
+
+
+def _on_board(ledger: Ledger, aircraft: str, event: Event) -> bool:
+    """Was an earlier snag or fix of this aircraft? Where it was of a part elsewhere, its own
+    flights count."""
+    body = event.body
+    ids = body.snags if isinstance(body, Fix) else (event.id,)
+    snags = (ledger.orders.events.get(id_) for id_ in ids)
+    return any(
+        isinstance(snag.body, Snag) and ledger.names.aircraft_name(snag.body.aircraft) == aircraft
+        for snag in snags
+        if snag is not None
+    )
