@@ -30,7 +30,18 @@ Finish: TypeAlias = Annotated[
 Found: TypeAlias = Annotated[
     str | None, typer.Option("--found", help="When it came to light: after-flight, workshop, …")
 ]
-System: TypeAlias = Annotated[str | None, typer.Option("--system", help="brakes, radio, air, …")]
+System: TypeAlias = Annotated[
+    str | None, typer.Option("--system", help="gear, radio, fuel, … or a chapter: 32.")
+]
+Mode: TypeAlias = Annotated[
+    str | None, typer.Option("--mode", help="How it failed: loose, cracked, leaks-outward, …")
+]
+Mechanism: TypeAlias = Annotated[
+    str | None, typer.Option("--mechanism", help="Why physically: wear, fatigue, heat, …")
+]
+Circumstance: TypeAlias = Annotated[
+    str | None, typer.Option("--circumstance", help="What lay behind it: design, adjustment, …")
+]
 JointName: TypeAlias = Annotated[
     str | None, typer.Option("--joint", help="The joint whose fasteners failed.")
 ]

@@ -11,9 +11,12 @@ from cli.options import After, At, By, Note, Source, stamp_of
 from cli.session import Session, current_session
 from cli.snag_options import (
     Broken,
+    Circumstance,
     Finish,
     Found,
     JointName,
+    Mechanism,
+    Mode,
     Position,
     Rest,
     Severity,
@@ -56,6 +59,9 @@ def command(
     broken: Broken = None,
     rest: Rest = None,
     cure: WillCure = None,
+    mode: Mode = None,
+    mechanism: Mechanism = None,
+    circumstance: Circumstance = None,
     every: Annotated[bool, typer.Option("--all", help="In a list, closed snags too.")] = False,
     at: At = None,
     after: After = None,
@@ -67,17 +73,18 @@ def command(
     from register.entry.snags import SnagWords
 
     session = current_session()
-    if not words and severity is None and rest is None:
+    fault = (mode, mechanism, circumstance)
+    if not words and not any((severity, rest, system, *fault)):
         _list(session, subject, every=every)
         return
     where = (severity, position, zone, found, system)
-    details = SnagWords(words or (), *where, joint, broken, rest, place, size, finish, cure)
+    details = SnagWords(words or (), *where, joint, broken, rest, place, size, finish, cure, *fault)
     _record(session, subject, details, stamp_of(at, after, by, note, source))
 
 
 def _record(session: Session, subject: str | None, details: SnagWords, stamp: Stamp) -> None:
-    """A new snag; without words a rating, or where the rest of a screw was found."""
-    from register.entry.snags import plan_severity, plan_snag
+    """A new snag; without words more of one on record: its rating, its words, its rest."""
+    from register.entry.snags import plan_snag
     from register.entry.subjects import is_subject
 
     if subject is None:
@@ -88,13 +95,30 @@ def _record(session: Session, subject: str | None, details: SnagWords, stamp: St
     def make(clerk: Clerk) -> Plan:
         if details.words or is_subject(clerk, subject):
             return plan_snag(clerk, subject, details, stamp)
-        if details.rest is None:
-            return plan_severity(clerk, subject, details.severity or "", stamp)
-        from register.entry.screws import plan_rest
-
-        return plan_rest(clerk, subject, details.rest, stamp, details.severity)
+        return _say_more(clerk, subject, details, stamp)
 
     session.record(session.plan((subject, stamp.after), make))
+
+
+def _say_more(clerk: Clerk, snag: str, details: SnagWords, stamp: Stamp) -> Plan:
+    """A rating, the words for the fault, or where the rest of a screw was found."""
+    from register.entry.fault_entry import FaultWords, plan_fault
+    from register.entry.snags import plan_severity
+
+    fault = FaultWords(details.mode, details.mechanism, details.circumstance, details.system)
+    plans = []
+    if details.rest is not None:
+        from register.entry.screws import plan_rest
+
+        plans.append(plan_rest(clerk, snag, details.rest, stamp, details.severity))
+    elif details.severity is not None:
+        plans.append(plan_severity(clerk, snag, details.severity, stamp))
+    if fault.said:
+        plans.append(plan_fault(clerk, snag, fault, stamp))
+    plan = plans[0]
+    for other in plans[1:]:
+        plan = plan.plus(other)
+    return plan
 
 
 def _list(session: Session, subject: str | None, *, every: bool) -> None:

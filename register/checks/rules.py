@@ -33,6 +33,7 @@ from register.checks.duties import (
     check_happenings_answered,
     check_season_begun,
 )
+from register.checks.fault_words import check_fault_words_known, check_systems_known
 from register.checks.flown import (
     check_in_service,
     check_parts_serviceable,
@@ -99,6 +100,8 @@ CHECKS: tuple[Check, ...] = (
     check_positions_known,
     check_marks_placed,
     check_sizes_belong,
+    check_fault_words_known,
+    check_systems_known,
     check_programmes_known,
     check_kits_known,
     check_joints_known,

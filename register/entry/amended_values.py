@@ -64,6 +64,9 @@ KEYS: dict[str, tuple[str, ...]] = {
         "place",
         "size",
         "finish",
+        "mode",
+        "mechanism",
+        "circumstance",
     ),
     "severity": ("snag", "severity"),
     "deferral": ("snag", "reason", "limit", "until", "flights", "extends"),
@@ -233,6 +236,15 @@ def _place(clerk: Clerk, event: Event, text: str) -> Plain:
     return read_place(text, zone)
 
 
+def _fault_word(key: str) -> Callable[[Clerk, Event, str], Plain]:
+    def read(clerk: Clerk, _: Event, text: str) -> Plain:
+        from register.entry.fault_entry import read_fault_word
+
+        return read_fault_word(clerk, key, text)[0]
+
+    return read
+
+
 def _size(_: Clerk, __: Event, text: str) -> Plain:
     from register.entry.damage import read_millimetres
 
@@ -266,4 +278,8 @@ _READERS: dict[str, Callable[[Clerk, Event, str], Plain]] = {
     "zone": _zone,
     "place": _place,
     "size": _size,
+    "system": _fault_word("system"),
+    "mode": _fault_word("mode"),
+    "mechanism": _fault_word("mechanism"),
+    "circumstance": _fault_word("circumstance"),
 }

@@ -76,6 +76,8 @@ def plan_fix(clerk: Clerk, snags: Sequence[str], words: FixWords, stamp: Stamp) 
         touch_snag(draft, state)
         how = "worked on, stays open" if words.keep_open else "closed"
         draft.say(f"{name_snag(state)} ({clerk.short(state.id)}) {how}: {action}")
+        if state.unheld is not None:
+            draft.say(f"it was {state.back_words}")
         if draft.when.day < state.first_day:
             draft.warn(f"this is before the snag was found ({state.first_day.isoformat()})")
     if not words.keep_open:

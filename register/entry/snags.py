@@ -47,6 +47,9 @@ class SnagWords(Struct, frozen=True):
     size: str | None = None
     finish: str | None = None
     cure: str | None = None
+    mode: str | None = None
+    mechanism: str | None = None
+    circumstance: str | None = None
 
 
 def plan_snag(clerk: Clerk, subject: str, words: SnagWords, stamp: Stamp) -> Plan:
@@ -72,7 +75,11 @@ def draft_snag(draft: Draft, where: Subject, words: SnagWords) -> str:
     body["text"] = text
     body["severity"] = severity
     body["found"] = found
-    body["system"] = words.system
+    if words.mode or words.mechanism or words.circumstance or words.system:
+        from register.entry.fault_entry import FaultWords, describe_fault
+
+        fault = FaultWords(words.mode, words.mechanism, words.circumstance, words.system)
+        body.update(describe_fault(draft, fault))
     if words.zone or words.place or words.size or words.finish:
         said += _describe_mark(draft, body, where, words)
     broken = _read_broken(draft, where, words)
