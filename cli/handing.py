@@ -159,9 +159,11 @@ def make_dossier(
     prepared: Prepared, ledger: Ledger, day: date, *, signed: bool | None
 ) -> dict[str, bytes]:
     """The dossier's two forms, built from what the new owner will have and nothing else."""
+    from register.pages.dossier_document import build_document, list_words
     from register.pages.dossier_page import render_dossier
     from register.pages.dossier_text import render_dossier_text
     from register.storage.parcel import DOSSIER, DOSSIER_TEXT
+    from register.transfer.objects import refuse_leaks, scan_texts
     from register.transfer.preview import name_dropped
     from register.views.dossier import DossierFacts, view_dossier
     from register.views.heard import view_heard
@@ -179,8 +181,13 @@ def make_dossier(
         machines=max(len(machines), 1),
         revisions=len(prepared.steps),
         signed=signed,
+        pictures=prepared.kept.pictures,
+        other_files=len(prepared.kept.others),
     )
     view = view_dossier(prepared.ledger, scope.aircraft, day, facts)
+    # The forms break long words and lines; what they say is searched unbroken too.
+    words = list_words(build_document(view)).encode("utf-8", "replace")
+    refuse_leaks(scan_texts({DOSSIER: words}, prepared.tokens))
     page, text = render_dossier(view), render_dossier_text(view)
     return {DOSSIER: page.encode("utf-8", "replace"), DOSSIER_TEXT: text.encode("utf-8", "replace")}
 

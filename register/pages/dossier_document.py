@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from register.pages import (
     dossier_damage,
     dossier_end,
@@ -10,7 +12,18 @@ from register.pages import (
     dossier_open,
     dossier_setup,
 )
-from register.pages.blocks import Document
+from register.pages.blocks import (
+    Block,
+    Boxes,
+    Document,
+    Figure,
+    Head,
+    Listed,
+    Pairs,
+    Pictures,
+    Table,
+    Words,
+)
 from register.views.dossier import DossierView
 
 
@@ -46,3 +59,36 @@ def build_document(view: DossierView) -> Document:
         ),
         tuple(word for word in (f"{told}." if told else "", dossier_first.CAUTIONS[0]) if word),
     )
+
+
+def list_words(document: Document) -> str:
+    """Every text of a document on a line of its own, unbroken: what a search of it looks through.
+
+    The page and the plain text break long words and lines, where a search could miss them.
+    """
+    found = [document.title, document.under, *document.foot]
+    found.extend(word for row in document.key.rows for word in row)
+    for section in (*document.first, *document.sections):
+        found.extend((section.title, section.answer))
+        for block in section.blocks:
+            found.extend(_words_of(block))
+    return "\n".join(found) + "\n"
+
+
+def _words_of(block: Block) -> Iterator[str]:
+    match block:
+        case Words(text, _) | Head(text):
+            yield text
+        case Listed(items):
+            yield from items
+        case Pairs(rows):
+            yield from (word for row in rows for word in row)
+        case Table(_, rows):
+            yield from (cell for row in rows for cell in row.cells)
+        case Boxes(groups):
+            yield from (head for head, _ in groups)
+            yield from (word for _, boxes in groups for box in boxes for word in box)
+        case Pictures(shown):
+            yield from (picture.caption for picture in shown)
+        case Figure():
+            yield block.instead

@@ -50,11 +50,13 @@ def key_facts(view: DossierView) -> Pairs:
     lot = f", lot {plane.file.lot}" if plane.file.lot else ""
     since = f" since {plane.stage_by.moment.day.isoformat()}" if plane.stage_by else ""
     totals = ", ".join(clock_words(item.counter, item.value) for item in plane.counters[:4])
-    flown = view.last_flown.isoformat() if view.last_flown else "no flight recorded"
+    flown = "no flight recorded"
+    if view.last_flown is not None:
+        flown = f"last flown {view.last_flown.isoformat()}"
     return Pairs(
         (
             ("Aircraft", f"{view.name}, built from the kit {kit}{lot}"),
-            ("Stage", f"{plane.stage.replace('-', ' ')}{since}; last flown {flown}"),
+            ("Stage", f"{plane.stage.replace('-', ' ')}{since}; {flown}"),
             ("As recorded", standing_words(view)),
             ("Totals", totals or "nothing counted"),
             ("Mass", mass_words(view)),

@@ -38,8 +38,8 @@ _NEW_SHEET = ("totals", "inspection", "history")
 
 #: What a picture of each kept form begins with.
 _FORMS = ((b"\xff\xd8\xff", "jpeg"), (b"\x89PNG\r\n", "png"), (b"RIFF", "webp"))
-#: A word longer than this may be broken, at every so many letters.
-_LONG = 24
+#: A word longer than this may be broken, and after how many letters each time.
+_LONG, _PIECE = 24, 8
 _DATE = re.compile(r"\b\d{4}-\d\d-\d\d\b(?: \d\d:\d\d\b)?")
 
 
@@ -84,7 +84,8 @@ def _told(text: str) -> str:
     """Words on the page: dates in one piece, what is very long with places to break it."""
     words = []
     for word in text.split(" "):
-        pieces = (word[n : n + _LONG] for n in range(0, len(word), _LONG))
+        step = _PIECE if len(word) > _LONG else _LONG
+        pieces = (word[n : n + step] for n in range(0, len(word), step))
         words.append("<wbr>".join(clean_markup(piece) for piece in pieces))
     return _DATE.sub(r'<span class="d">\g<0></span>', " ".join(words))
 

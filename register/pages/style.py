@@ -41,7 +41,7 @@ a{{color:var(--link)}}
 .answer{{font-weight:600;margin:0 0 8px;break-after:avoid}}
 .stop,.attend{{border-left:5px solid var(--stop);padding:2px 0 2px 10px}}
 .attend{{border-color:var(--attend)}}
-dl{{margin:8px 0;display:grid;grid-template-columns:minmax(110px,max-content) 1fr;gap:3px 16px}}
+dl{{margin:8px 0;display:grid;grid-template-columns:minmax(110px,max-content) minmax(0,1fr);gap:3px 16px}}
 dt{{color:var(--soft)}}dd{{margin:0}}
 .key{{background:var(--card);border:1px solid var(--line);border-radius:6px;padding:10px 14px;\
 margin:14px 0}}.key dd{{font-weight:600}}
@@ -58,7 +58,7 @@ box-shadow:inset 5px 0 0 var(--stop);padding-left:10px;font-weight:700}}
 tr.attend td:first-child{{box-shadow:inset 5px 0 0 var(--attend)}}
 tr{{break-inside:avoid}}thead{{display:table-header-group}}
 .boxes{{list-style:none;padding:0;margin:0}}
-.boxes li{{display:grid;grid-template-columns:26px 1fr;padding:5px 0;\
+.boxes li{{display:grid;grid-template-columns:26px minmax(0,1fr);padding:5px 0;\
 border-bottom:1px solid var(--line);break-inside:avoid}}
 .b{{width:16px;height:16px;border:1.6px solid var(--ink);border-radius:2px;margin-top:3px}}
 .boxes small{{display:block;color:var(--soft);font-size:13px}}
@@ -85,7 +85,7 @@ svg .k,svg .kg{{font-size:12px;font-weight:700;text-anchor:middle}}svg .kg{{fill
 @media (max-width:700px){{
 body{{padding:14px 14px 40px;font-size:16px}}h1{{font-size:23px}}h2{{font-size:19px}}
 .who{{grid-template-columns:1fr}}.who a{{padding:9px 0;border-bottom:1px solid var(--line)}}
-dl{{grid-template-columns:1fr;gap:0}}dt{{font-size:13px;margin-top:6px}}
+dl{{grid-template-columns:minmax(0,1fr);gap:0}}dt{{font-size:13px;margin-top:6px}}
 table,tbody,tr,td{{display:block;width:auto}}thead{{position:absolute;left:-9999px}}
 tr{{border:1px solid var(--line);border-radius:6px;padding:6px 10px;margin:8px 0}}
 td,td.r{{border:0;padding:1px 0;text-align:left;white-space:normal}}
@@ -95,7 +95,7 @@ td.none{{display:none}}
 tr.stop,tr.attend{{border:1px solid var(--line);border-left:5px solid var(--stop)}}
 tr.attend{{border-left-color:var(--attend)}}
 tr.stop td:first-child,tr.attend td:first-child{{box-shadow:none;padding-left:0}}
-.b{{width:22px;height:22px}}.boxes li{{grid-template-columns:34px 1fr;padding:8px 0}}
+.b{{width:22px;height:22px}}.boxes li{{grid-template-columns:34px minmax(0,1fr);padding:8px 0}}
 .sign{{display:block}}.sign span{{display:block}}
 }}
 @page{{size:A4 portrait;margin:13mm 13mm 14mm}}
