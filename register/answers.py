@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from register.views.leaks import LeaksView
     from register.views.linkage_changes import Shift, WhatIf
     from register.views.notices import NoticesView
+    from register.views.report import ReportView
     from register.views.season import SeasonView
     from register.views.stock import StockView
     from register.views.throws import ThrowsView
@@ -292,3 +293,14 @@ def read_private_money(fleet: Fleet) -> Money:
 
     data = fleet.sources.get("private.yaml")
     return read_money(None if data is None else parse_text("private.yaml", data).node)
+
+
+def answer_report(
+    fleet: Fleet, day: date, typed: str | None, year: int | None, *, private: bool
+) -> ReportView:
+    """All that looks back and on, of the fleet or of one aircraft."""
+    from register.views.report import view_report
+
+    name = find_aircraft(fleet, typed) if typed else None
+    money = read_private_money(fleet) if private else None
+    return view_report(fleet.ledger_at(day), day, fleet.unread, name, year, money)

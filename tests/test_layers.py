@@ -33,6 +33,8 @@ ONLY_IN = {
     "fcntl": ("register/storage/",),
     # An extra, missing from a light install: loaded where its absence is explained.
     "scipy": ("register/faults/extra.py",),
+    # The same extra: a page without it has its tables, and says which line adds the plots.
+    "matplotlib": ("register/pages/report_plots.py",),
     "typer": ("cli/",),
     "rich": ("cli/",),
     "click": (),

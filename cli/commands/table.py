@@ -56,6 +56,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("parts", LOOKING_BACK, "parts"),
     Command("trend", LOOKING_BACK, "trend"),
     Command("season", LOOKING_BACK, "season"),
+    Command("report", LOOKING_BACK, "report"),
     Command("init", KEEPING, "init"),
     Command("aircraft", KEEPING, "aircraft"),
     Command("kit", KEEPING, "kit"),

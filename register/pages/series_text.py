@@ -80,13 +80,13 @@ def find_fits(line: TrendLine) -> tuple[Fit, ...]:
         height = median(one.value - slope * one.at for one in spell)
         start, end = spell[0].at, spell[-1].at
         if number == last:
-            end = max(end, _meeting(line) or end)
+            end = max(end, meeting_of(line) or end)
         if end > start:
             found.append(Fit((start, height + slope * start), (end, height + slope * end)))
     return tuple(found)
 
 
-def _meeting(line: TrendLine) -> float | None:
+def meeting_of(line: TrendLine) -> float | None:
     """Where the limit is met, if it is to be drawn."""
     if line.verdict != "approaching" or line.crossing is None or line.crossing.at.value is None:
         return None
@@ -149,7 +149,7 @@ def _draw(cells: list[list[str]], line: TrendLine, frame: Frame, signs: Signs) -
         (x1, y1), (x2, y2) = fit.start, fit.end
         for n in range(columns + 1):
             put(x1 + (x2 - x1) * n / columns, y1 + (y2 - y1) * n / columns, signs.fit)
-    meeting = _meeting(line)
+    meeting = meeting_of(line)
     if meeting is not None and line.limit is not None:
         put(meeting, line.limit, signs.meets)
     for one in line.placed:
@@ -179,6 +179,6 @@ def legend(line: TrendLine, *, ascii_only: bool) -> str:
         words.append(f"{signs.fit} drift")
     if line.series.steps:
         words.append(f"{signs.step} work: what is before and after is not compared")
-    if _meeting(line) is not None:
+    if meeting_of(line) is not None:
         words.append(f"{signs.meets} meets its limit")
     return "   ".join(words)

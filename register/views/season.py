@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from datetime import date
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
@@ -78,7 +79,12 @@ def view_season(
     table = {first: [tally.line(name, first) for name in names] for first in seasons}
     lines = [line for line in table[asked] if aircraft or says_something(line)]
     rows = {first: row[0] if aircraft else tally.total(first, row) for first, row in table.items()}
-    beside = [row for first, row in rows.items() if first == asked or says_something(row)]
+    # Seasons in which it only stood there are no company for one that was flown.
+    beside = [
+        row
+        for first, row in rows.items()
+        if first == asked or says_something(replace(row, lost=()))
+    ]
     end = season_end(asked, start)
     last = min(end, day)
     parts = tuple(_part_lines(ledger, aircraft, asked, last)) if aircraft else ()

@@ -74,6 +74,8 @@ class SeasonLine(Struct, frozen=True):
     work: Work
     lost: tuple[Lost, ...]
     money: tuple[Sum, ...]
+    #: Flights by day of the season, counted on; the least that is known.
+    so_far: tuple[tuple[int, int], ...] = ()
 
     @property
     def fault_count(self) -> int:
@@ -154,7 +156,7 @@ class Tally:
         items = self.flown.get(key, [])
         then = first + timedelta(days=self.past)
         snags = self.snags.get(key, [])
-        served = [state for state in snags if _is_service(state)]
+        served = [state for state in snags if is_service(state)]
         systems = Counter(state.system or state.position or NO_SYSTEM for state in served)
         dones = self.dones.get(key, [])
         minutes = self.work.get(key, [])
@@ -186,7 +188,21 @@ class Tally:
             ),
             count_lost(self._reached(aircraft), first, last),
             _sums(self.money.get(key, [])),
+            self._so_far(first, items, subject),
         )
+
+    def _so_far(
+        self, first: date, items: list[Contribution], subject: Subject
+    ) -> tuple[tuple[int, int], ...]:
+        """Day of the season and flights up to it, for each flying day."""
+        by_day: dict[date, list[Contribution]] = defaultdict(list)
+        for item in items:
+            by_day[item.event.moment.day].append(item)
+        sofar, found = 0, []
+        for day, listed in sorted(by_day.items()):
+            sofar += int(self.ledger.counters.sum_of(subject, "flights", listed).low)
+            found.append(((day - first).days, sofar))
+        return tuple(found)
 
     def total(self, first: date, lines: list[SeasonLine]) -> SeasonLine:
         """The fleet in one season; days lost are days of aircraft."""
@@ -225,7 +241,23 @@ class Tally:
             ),
             tuple(one for line in lines for one in line.lost),
             _sums(spent),
+            _add_up([line.so_far for line in lines]),
         )
+
+
+def _add_up(curves: list[tuple[tuple[int, int], ...]]) -> tuple[tuple[int, int], ...]:
+    """Counts that run on, of several, as one."""
+    gains: Counter[int] = Counter()
+    for curve in curves:
+        before = 0
+        for day, sofar in curve:
+            gains[day] += sofar - before
+            before = sofar
+    total, found = 0, []
+    for day in sorted(gains):
+        total += gains[day]
+        found.append((day, total))
+    return tuple(found)
 
 
 def _whose(ledger: Ledger, state: SnagState) -> str | None:
@@ -236,7 +268,8 @@ def _whose(ledger: Ledger, state: SnagState) -> str | None:
     return aircraft_then(ledger, part, state.first_day) if state.part else None
 
 
-def _is_service(state: SnagState) -> bool:
+def is_service(state: SnagState) -> bool:
+    """Whether a snag was found in service: only such ones count in rates."""
     body = state.event.body
     return not (isinstance(body, Snag) and body.found in NOT_IN_SERVICE)
 

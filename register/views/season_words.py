@@ -125,8 +125,8 @@ def beside_rows(view: SeasonView) -> list[tuple[str, list[str]]]:
     ]
     if view.is_running:
         day = f"{view.on:%d %b}".lstrip("0")
-        rows.insert(2, (f"  by {day}", [span_text(line.by_then[0]) for line in lines]))
-        rows.insert(5, (f"  by {day}", [str(line.by_then[1]) for line in lines]))
+        rows.insert(2, (f"flights by {day}", [span_text(line.by_then[0]) for line in lines]))
+        rows.insert(5, (f"faults by {day}", [str(line.by_then[1]) for line in lines]))
     if view.with_money:
         categories = dict.fromkeys(one.category for line in lines for one in line.money)
         rows.extend(

@@ -1,0 +1,357 @@
+"""The report before it is a screen or a page: sections of words, tables and places for plots."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from msgspec import Struct
+
+from register.pages.blocks import ATTEND, FINE, PLAIN, STOP, Row, Table, Words
+from register.pages.series_text import figure_words
+from register.standing.judge import AircraftDay
+from register.views.changes import left_phrase
+from register.views.due import DueLine
+from register.views.report import Recurring, ReportView
+from register.views.season_words import (
+    DAYS_NOTE,
+    FEW_NOTE,
+    RATE_NOTE,
+    STATE_WORDS,
+    WORK_NOTE,
+    beside_rows,
+    counter_text,
+    hours_text,
+    late_text,
+    season_name,
+    span_text,
+    work_text,
+)
+from register.views.trend import TrendLine
+from register.views.trend_words import foot_words, meets_words, name_words
+
+MOST_DUE = 25
+MOST_SEASONS = 4
+MOST_LATE = 8
+MOST_PLOTTED = 6
+RANGE_NOTE = (
+    "The range holds if a drift goes on as it was; a harder season or other work changes that."
+)
+STANDING_WORDS = {
+    "grounded": ("GROUNDED", STOP),
+    "limited": ("LIMITED", ATTEND),
+    "due": ("DUE", ATTEND),
+    "cannot-tell": ("CANNOT TELL", ATTEND),
+    "nothing-open": ("nothing open", PLAIN),
+    "not-in-service": ("not in service", PLAIN),
+}
+STATE_TEXT = {
+    "overdue": ("OVERDUE", STOP),
+    "due": ("DUE", ATTEND),
+    "cannot-tell": ("CANNOT TELL", ATTEND),
+    "in-window": ("in window", PLAIN),
+    "soon": ("soon", PLAIN),
+}
+CAUTION = (
+    "A notebook, not an inspection: it tells what was written down. You decide, after looking; "
+    "the maker's manual, your rules and the law come first."
+)
+
+
+class Plot(Struct, frozen=True):
+    """A place for a plot: which, what it shows, and of which series, if of one."""
+
+    kind: str
+    title: str
+    note: str = ""
+    line: TrendLine | None = None
+
+
+Part = Words | Table | Plot
+
+
+class Chapter(Struct, frozen=True):
+    """A section of the report: its anchor, title, the answer in one line, and its parts."""
+
+    anchor: str
+    title: str
+    answer: str
+    parts: tuple[Part, ...]
+
+
+def build_report(view: ReportView) -> tuple[Chapter, ...]:
+    """The chapters, in the order they are read."""
+    return (
+        _standing(view),
+        _due(view),
+        _recurring(view),
+        _trends(view),
+        _season(view),
+        *([_lost(view)] if any(line.lost for line in view.season.lines) else []),
+    )
+
+
+def title_of(view: ReportView) -> str:
+    """What the report is of."""
+    return f"Report on {view.aircraft}" if view.aircraft else f"Report on {view.fleet}"
+
+
+# --- standing and due ---------------------------------------------------------
+
+
+def _standing(view: ReportView) -> Chapter:
+    rows = tuple(_standing_row(found) for found in view.standings)
+    flying = [one for one in view.standings if one.stage == "in-service"]
+    grounded = sum(one.standing == "grounded" for one in flying)
+    answer = f"{len(flying)} in service, {grounded} of them grounded as recorded."
+    return Chapter(
+        "standing", "Standing", answer, (Table(("aircraft", "standing", "first reason"), rows),)
+    )
+
+
+def _standing_row(found: AircraftDay) -> Row:
+    word, tone = STANDING_WORDS[found.standing]
+    says = found.reasons[0].says if found.reasons else ""
+    more = sum(one.standing == found.standing for one in found.reasons) - 1
+    if more > 0 and found.standing != "not-in-service":
+        says += f" (and {more} more)"
+    return Row((found.aircraft, word, says or "nothing recorded is open"), tone)
+
+
+def _due(view: ReportView) -> Chapter:
+    shown = view.due[:MOST_DUE]
+    counts = [
+        (sum(line.item.state == state for line in view.due), word.lower())
+        for state, (word, _) in STATE_TEXT.items()
+    ]
+    answer = ", ".join(f"{n} {word}" for n, word in counts if n) or "Nothing is due or near it."
+    parts: list[Part] = []
+    if shown:
+        parts.append(
+            Table(("aircraft", "task", "state", "left"), tuple(_due_row(line) for line in shown))
+        )
+    left = len(view.due) - len(shown)
+    if left:
+        parts.append(Words(f"{left} more: tailsheaf due", FINE))
+    if view.never_done:
+        parts.append(Words(f"{view.never_done} tasks were never recorded.", FINE))
+    return Chapter("due", "Due and soon", answer, tuple(parts))
+
+
+def _due_row(line: DueLine) -> Row:
+    item = line.item
+    word, tone = STATE_TEXT[item.state]
+    on = f" on {item.subject[1]}" if item.subject[1] != item.aircraft else ""
+    opened = next((one.says for one in item.opened if one.state in ("due", "overdue", "soon")), "")
+    failed = f"failed {item.failed.moment.day.isoformat()}" if item.failed is not None else ""
+    grounds = word + (", grounds" if item.grounds and tone == STOP else "")
+    left = failed or opened or left_phrase(item)
+    if not left and item.steps:
+        left = "; ".join(step.says for step in item.steps[-2:])
+    return Row((item.aircraft, f"{item.task.title}{on}", grounds, left), tone)
+
+
+# --- faults -------------------------------------------------------------------
+
+
+def _recurring(view: ReportView) -> Chapter:
+    season = season_name(view.season.beside[_place_of_season(view)])
+    parts: list[Part] = []
+    if view.recurring:
+        heads = ("aircraft", "where", ">times", f">{season}", "last found", "fix, and since")
+        parts.append(Table(heads, tuple(_recurring_row(one) for one in view.recurring)))
+    if any(line.flights.low for line in view.season.beside):
+        parts.append(Plot("rates", "Faults in 100 flights by season", f"{RATE_NOTE} {FEW_NOTE}"))
+    if view.unplaced:
+        parts.append(
+            Words(
+                f"{view.unplaced} fault{'s say' if view.unplaced > 1 else ' says'} no place: "
+                "tailsheaf amend ID position=… brings them in.",
+                FINE,
+            )
+        )
+    parts.append(
+        Words("A few faults in one place are no trend; the counts say how often, not why.", FINE)
+    )
+    count = len(view.recurring)
+    answer = "No place has had more than one fault in service."
+    if count:
+        places = f"{count} place{'s have' if count > 1 else ' has'}"
+        back = sum(one.came_back for one in view.recurring)
+        answer = f"{places} had more than one fault in service; {back} came back soon after a fix."
+    return Chapter("faults", "Faults that come back", answer, tuple(parts))
+
+
+def _place_of_season(view: ReportView) -> int:
+    return [line.first for line in view.season.beside].index(view.season.first)
+
+
+def _recurring_row(one: Recurring) -> Row:
+    times = f"{one.count}" + (f", {one.open} open" if one.open else "")
+    tone = ATTEND if one.came_back or one.open else PLAIN
+    last = max(one.days).isoformat()
+    return Row((one.aircraft, one.place, times, str(one.this_season), last, one.fix_words), tone)
+
+
+# --- trends -------------------------------------------------------------------
+
+
+def _trends(view: ReportView) -> Chapter:
+    nearing = view.trend.nearing
+    parts: list[Part] = []
+    if nearing:
+        heads = ("what", "reading", ">readings", ">last", ">limit", "meets its limit", "basis")
+        parts.append(Table(heads, tuple(_trend_row(view, line) for line in nearing)))
+    for line in [line for line in nearing if len(line.placed) > 2][:MOST_PLOTTED]:
+        note = f"meets its limit {meets_words(line)}" if line.expected else line.says
+        parts.append(Plot("trend", name_words(line), note, line))
+    if any(line.verdict == "approaching" for line in nearing):
+        parts.append(Words(RANGE_NOTE, FINE))
+    parts.extend(Words(words, FINE) for words in foot_words(view.trend))
+    return Chapter("trends", "Readings that near a limit", _trend_answer(view), tuple(parts))
+
+
+def _trend_answer(view: ReportView) -> str:
+    """How many are beyond, meet their limit by the end of the next season, and drift at all."""
+    nearing = view.trend.nearing
+    soon = sum(is_soon(view, line) for line in nearing)
+    later = sum(line.verdict == "approaching" for line in nearing) - soon
+    past = sum(line.verdict == "past" for line in nearing)
+    counts = (
+        (past, "beyond a limit"),
+        (soon, f"to meet one by the end of the next season, {view.next_end.isoformat()}"),
+        (later, "drifting towards one that is further off"),
+    )
+    told = "; ".join(f"{count} {words}" for count, words in counts if count)
+    return f"{told}." if told else "Nothing that was read is known to near its limit."
+
+
+def is_soon(view: ReportView, line: TrendLine) -> bool:
+    """Whether a reading is expected to meet its limit by the end of the next season."""
+    return isinstance(line.expected, date) and line.expected <= view.next_end
+
+
+def _trend_row(view: ReportView, line: TrendLine) -> Row:
+    bounds = line.series.bounds
+    tone = STOP if line.verdict == "past" else ATTEND if is_soon(view, line) else PLAIN
+    unit = f", {line.key.unit}" if line.key.unit else ""
+    return Row(
+        (
+            line.key.subject[1],
+            f"{line.label}{unit}",
+            str(len(line.placed)),
+            figure_words(line.placed[-1].value),
+            "" if line.limit is None else figure_words(line.limit),
+            meets_words(line) or "near it: most of its room is used",
+            bounds.basis.text if bounds is not None else "",
+        ),
+        tone,
+    )
+
+
+# --- season -------------------------------------------------------------------
+
+
+def _season(view: ReportView) -> Chapter:
+    season = view.season
+    parts: list[Part] = []
+    at = _place_of_season(view)
+    shown = season.beside[at : at + MOST_SEASONS]
+    heads = ("figure", *(f">{season_name(line)}" for line in shown))
+    rows = tuple(Row((name, *texts[at : at + MOST_SEASONS])) for name, texts in beside_rows(season))
+    parts.append(Table(heads, rows))
+    parts.append(
+        Plot("flights", "Flights so far in each season", "By day of the season, counted on.")
+    )
+    if view.aircraft is None and season.lines:
+        parts.append(_by_aircraft(view))
+    if season.parts:
+        parts.append(
+            Table(
+                ("part", "where, or kind", "counter", ">gained", ">total"),
+                tuple(
+                    Row(
+                        (
+                            part.part,
+                            part.position or part.kind,
+                            part.counter.replace("-", " "),
+                            counter_text(part.counter, part.gained),
+                            counter_text(part.counter, part.total),
+                        )
+                    )
+                    for part in season.parts
+                ),
+            )
+        )
+    late = [one for line in season.lines for one in line.late]
+    late.sort(key=lambda one: -max(side.beyond for side in one.late))
+    if late:
+        rows = tuple(
+            Row((one.aircraft, *late_text(one).split(": ", 1))) for one in late[:MOST_LATE]
+        )
+        parts.append(Table(("aircraft", "done late", "by"), rows))
+    if len(late) > MOST_LATE:
+        parts.append(
+            Words(f"{len(late) - MOST_LATE} more were late: tailsheaf season AIRCRAFT", FINE)
+        )
+    parts.append(Words(WORK_NOTE, FINE))
+    if season.is_running:
+        parts.append(Words("The season is not over: compare it with the rows marked by.", FINE))
+    running = " to date" if season.is_running else ""
+    line = shown[0]
+    answer = (
+        f"{line.flying_days} flying days, {span_text(line.flights)} flights, "
+        f"{hours_text(line.minutes)} hours{running}."
+    )
+    return Chapter("season", f"Season {season_name(line)}", answer, tuple(parts))
+
+
+def _by_aircraft(view: ReportView) -> Table:
+    heads = ("aircraft", ">days", ">flights", ">hours", ">faults", ">done", ">late", ">work h")
+    return Table(
+        heads,
+        tuple(
+            Row(
+                (
+                    line.aircraft,
+                    str(line.flying_days),
+                    span_text(line.flights),
+                    hours_text(line.minutes),
+                    str(line.fault_count),
+                    str(line.done),
+                    str(len(line.late)),
+                    work_text(line.work),
+                )
+            )
+            for line in view.season.lines
+        ),
+    )
+
+
+def _lost(view: ReportView) -> Chapter:
+    rows = tuple(_lost_rows(view))
+    total = {
+        state: sum(line.lost_days(state) for line in view.season.lines) for state in STATE_WORDS
+    }
+    answer = "Days of aircraft: " + ", ".join(
+        f"{total[state]} {words}" for state, words in STATE_WORDS.items()
+    )
+    return Chapter(
+        "days",
+        "Days not available",
+        f"{answer}.",
+        (
+            Plot("days", "Days not available, by aircraft"),
+            Table(("aircraft", ">days", "how", "why"), rows),
+            Words(DAYS_NOTE, FINE),
+        ),
+    )
+
+
+def _lost_rows(view: ReportView) -> Iterator[Row]:
+    for line in view.season.lines:
+        groups: dict[tuple[str, str], int] = {}
+        for one in line.lost:
+            groups[one.state, one.why] = groups.get((one.state, one.why), 0) + one.days
+        for (state, why), days in sorted(groups.items(), key=lambda item: -item[1]):
+            yield Row((line.aircraft, str(days), STATE_WORDS[state], why))

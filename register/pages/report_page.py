@@ -1,0 +1,162 @@
+"""The report as one page: self-contained, no script, for a telephone, a screen and A4 paper."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from register.pages.blocks import PLAIN, Table, Words
+from register.pages.markup import clean_markup
+from register.pages.report_document import CAUTION, Chapter, Plot, build_report, title_of
+from register.pages.report_plots import Plotter
+from register.pages.style import POLICY, STYLE
+from register.views.report import ReportView
+
+#: The line that brings the plots, in the folder tailsheaf was installed from.
+NO_PLOTS = "This page has no plots: the light install leaves them out. To have them: {mend}"
+BEGINS = b"<!doctype html>"
+_DATE = re.compile(r"\b\d{4}-\d\d(?:-\d\d)?\b")
+
+_STYLE = """
+nav.top{display:flex;flex-wrap:wrap;gap:2px 16px;margin:10px 0}nav.top a{padding:5px 0}
+.plots{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(100%,400px),1fr));gap:6px 26px}
+.plots figure{margin:10px 0;max-width:470px;break-inside:avoid}
+figcaption{font-weight:600;font-size:14px}figcaption small{display:block;font-weight:400;\
+color:var(--soft);font-size:13px}
+figure svg text{font-family:system-ui,-apple-system,"Segoe UI","DejaVu Sans",Arial,sans-serif;\
+paint-order:stroke;stroke:var(--bg);stroke-width:3px;stroke-linejoin:round}
+.wide table{break-inside:avoid}
+.wide td.r,.wide th.r{padding-left:8px}
+@media (max-width:700px){nav.top a{padding:9px 0}figcaption{font-size:15px}
+.wide table{display:table;table-layout:auto;font-size:14px}.wide thead{position:static;\
+display:table-header-group}.wide tbody{display:table-row-group}.wide tr{display:table-row;border:0}
+.wide td,.wide td.r{display:table-cell;border-bottom:1px solid var(--line);padding:4px 4px 4px 0}
+.wide td.r{text-align:right}.wide td[data-h]:not(:first-child)::before{content:none}
+.wide td.old,.wide th.old{display:none}}
+@media print{nav.top{display:none}.plots{grid-template-columns:1fr 1fr;gap:0 8mm}
+.plots figure{max-width:none;margin:4pt 0}figcaption{font-size:9.5pt}\
+figcaption small{font-size:8.5pt}}
+"""
+
+
+def draw_report(view: ReportView, plotter: Plotter | None, mend: str) -> str:
+    """The page. Without a plotter its tables stand alone, and it says which line adds plots."""
+    title = clean_markup(title_of(view))
+    chapters = build_report(view)
+    complete = [] if view.complete else [_paragraph(_incomplete(view), "stop")]
+    lines = [
+        "<!doctype html>",
+        '<html lang="en"><head><meta charset="utf-8">',
+        f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">',
+        '<meta name="viewport" content="width=device-width,initial-scale=1">',
+        '<meta name="referrer" content="no-referrer"><meta name="robots" content="noindex">',
+        f"<title>{title}</title>",
+        f"<style>{STYLE}{_STYLE}</style></head><body>",
+        f'<header id="top"><h1>{title}</h1>',
+        _paragraph(_under(view), "under"),
+        *complete,
+        "</header>",
+        '<nav class="top" aria-label="Contents">',
+        *(f'<a href="#{one.anchor}">{clean_markup(one.title)}</a>' for one in chapters),
+        "</nav>",
+    ]
+    for chapter in chapters:
+        lines.extend(_chapter(chapter, view, plotter))
+    lines.append("<footer>")
+    if plotter is None:
+        lines.append(_paragraph(NO_PLOTS.format(mend=mend), "attend"))
+    lines.append(_paragraph(CAUTION))
+    lines.append('<p><a href="#top">back to the top</a></p></footer></body></html>')
+    return "\n".join(lines) + "\n"
+
+
+def _under(view: ReportView) -> str:
+    season = view.season
+    last = season.on if season.is_running else season.end
+    money = " With money: for the owner alone." if season.with_money else ""
+    return (
+        f"As recorded on {view.on:%a} {view.on.isoformat()}; season {season.first.isoformat()} to "
+        f"{last.isoformat()}.{money}"
+    )
+
+
+def _incomplete(view: ReportView) -> str:
+    count = len(view.unread)
+    files = f"{count} file{'s' if count > 1 else ''}"
+    return f"INCOMPLETE: {files} could not be read, and nothing of them is counted here."
+
+
+def _paragraph(words: str, style: str = "") -> str:
+    kind = f' class="{style}"' if style and style != PLAIN else ""
+    return f"<p{kind}>{_told(words)}</p>"
+
+
+def _told(words: str) -> str:
+    """Words on the page, each date in one piece."""
+    return _DATE.sub(r'<span class="d">\g<0></span>', clean_markup(words))
+
+
+def _chapter(chapter: Chapter, view: ReportView, plotter: Plotter | None) -> Iterator[str]:
+    yield f'<section id="{chapter.anchor}"><h2>{clean_markup(chapter.title)}</h2>'
+    yield _paragraph(chapter.answer, "answer")
+    waiting: list[str] = []
+    for part in chapter.parts:
+        if isinstance(part, Plot):
+            # Plots that follow each other stand side by side where there is room.
+            waiting.extend(_plot(part, view, plotter))
+            continue
+        yield from _plots(waiting)
+        waiting = []
+        if isinstance(part, Words):
+            yield _paragraph(part.text, part.tone)
+        else:
+            yield from _table(part)
+    yield from _plots(waiting)
+    yield "</section>"
+
+
+def _plots(drawn: list[str]) -> Iterator[str]:
+    if drawn:
+        yield '<div class="plots">'
+        yield from drawn
+        yield "</div>"
+
+
+def _plot(plot: Plot, view: ReportView, plotter: Plotter | None) -> Iterator[str]:
+    svg = plotter.draw(plot, view) if plotter is not None else ""
+    if svg:
+        note = f"<small>{_told(plot.note)}</small>" if plot.note else ""
+        yield f"<figure><figcaption>{clean_markup(plot.title)}{note}</figcaption>{svg}</figure>"
+
+
+def _table(table: Table) -> Iterator[str]:
+    """A table; of figures by season it stays one on a telephone, which shows the latest two."""
+    seasons = table.columns[0] == "figure"
+    heads = [column.removeprefix(">") for column in table.columns]
+    styles = [
+        " ".join(
+            word
+            for word, wanted in (("r", column.startswith(">")), ("old", seasons and n > 2))
+            if wanted
+        )
+        for n, column in enumerate(table.columns)
+    ]
+    yield f'<div class="{"wide" if seasons else "cards"}"><table><thead><tr>'
+    for head, style in zip(heads, styles, strict=True):
+        yield f'<th scope="col"{_class(style)}>{clean_markup(head)}</th>'
+    yield "</tr></thead><tbody>"
+    for row in table.rows:
+        cells = zip(heads, row.cells, styles, strict=True)
+        drawn = "".join(_cell(head, cell, style) for head, cell, style in cells)
+        yield f"<tr{_class('' if row.tone == PLAIN else row.tone)}>{drawn}</tr>"
+    yield "</tbody></table></div>"
+
+
+def _cell(head: str, cell: str, style: str) -> str:
+    """One cell; on a telephone it names its column, and an empty one is not shown."""
+    style = style if cell else f"{style} none".strip()
+    return f'<td data-h="{clean_markup(head)}"{_class(style)}>{_told(cell)}</td>'
+
+
+def _class(words: str) -> str:
+    return f' class="{words}"' if words else ""
