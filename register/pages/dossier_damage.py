@@ -153,7 +153,7 @@ def damage(view: DossierView) -> Section:
         name = zone.zone.title if zone.zone is not None else zone.name or "not named"
         for mark in zone.marks:
             facts = [word for word in (tell_place(mark), tell_size(mark)) if word]
-            facts.extend(f"photo {path.rpartition('/')[2]}" for path in mark.files)
+            facts.extend(["photo below"] if mark.files else [])
             tone = STOP if mark.state.severity in GRAVE else PLAIN
             touch = mark.touch.text if mark.touch is not None else NOTHING
             rows.append(

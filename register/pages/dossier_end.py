@@ -82,7 +82,7 @@ def _groups(view: DossierView) -> Iterator[tuple[str, list[Box]]]:
         [
             (f"in place of {part.file.name}: {part.file.title or part.file.kind}", place_of(part))
             for part in view.staying
-            if any(stay.current for stay in part.stays)
+            if part.file.name in view.facts.shared or any(stay.current for stay in part.stays)
         ],
     )
     yield "At every change of owner", list(_ALWAYS)

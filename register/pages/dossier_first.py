@@ -284,9 +284,9 @@ def _page_gaps(view: DossierView) -> Iterator[str]:
         yield f"and {len(view.problems) - 6} more places where the records do not agree"
     if view.facts.machines > 1:
         when = view.facts.last_exchange
-        said = f"last on {when.isoformat()}" if when else "never, as far as is known"
-        yield (f"the records were kept on {view.facts.machines} machines; they exchanged them "
-               f"{said}, and another may hold records that are not here")  # fmt: skip
+        said = f"; they last exchanged them on {when.isoformat()}" if when else ""
+        yield (f"the records were kept on {view.facts.machines} machines"
+               f"{said}; another may hold records that are not here")  # fmt: skip
 
 
 def _some(names: list[str]) -> str:

@@ -40,6 +40,8 @@ _NEW_SHEET = ("totals", "inspection", "history")
 _FORMS = ((b"\xff\xd8\xff", "jpeg"), (b"\x89PNG\r\n", "png"), (b"RIFF", "webp"))
 #: A word longer than this may be broken, and after how many letters each time.
 _LONG, _PIECE = 24, 8
+#: A word with a hyphen no longer than this stays in one piece: gear-r-2, te-114.
+_NAME = 12
 _DATE = re.compile(r"\b\d{4}-\d\d-\d\d\b(?: \d\d:\d\d\b)?")
 
 
@@ -86,7 +88,9 @@ def _told(text: str) -> str:
     for word in text.split(" "):
         step = _PIECE if len(word) > _LONG else _LONG
         pieces = (word[n : n + step] for n in range(0, len(word), step))
-        words.append("<wbr>".join(clean_markup(piece) for piece in pieces))
+        told = "<wbr>".join(clean_markup(piece) for piece in pieces)
+        is_name = "-" in word and len(word) <= _NAME and not _DATE.search(word)
+        words.append(f'<span class="d">{told}</span>' if is_name else told)
     return _DATE.sub(r'<span class="d">\g<0></span>', " ".join(words))
 
 

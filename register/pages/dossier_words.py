@@ -103,9 +103,13 @@ def due_words(item: Item) -> str:
         return "before the first flight of each day"
     if item.state == "ok":
         return left or "when something calls for it"
+    opened = [found.says for found in item.opened if found.state == item.state]
+    own = [limit.state for limit in item.limits]
+    if opened and item.state not in own:
+        # Not its interval makes it due: something else opened it.
+        return f"{state}: {opened[0]}"
     if not left:
-        opened = [found.says for found in item.opened if found.state == item.state]
-        return f"{state}: {opened[0]}" if opened else state
+        return state
     return left if left.startswith(state) else f"{state}, {left}"
 
 

@@ -237,7 +237,7 @@ def test_what_was_left_out_and_is_not_known_stand_first(view: DossierView, text:
         "engine starts of the aircraft: not known",
         "no serial number recorded: lw-1, rw-1, sv-22, sv-23",
         "from before the records no figure is given for: landings",
-        "kept on 2 machines; they exchanged them last on 2026-05-10",
+        "kept on 2 machines; they last exchanged them on 2026-05-10",
     ):
         assert words in unknown, words
     assert text.index("WHAT IS NOT KNOWN") < text.index("TOTALS AND REMAINING LIVES")
