@@ -357,7 +357,10 @@ def name_arrival(arrival: Arrival) -> tuple[str, tuple[str, ...]]:
 
 
 def compare_totals(own: Ledger, arrival: Arrival) -> tuple[str, ...]:
-    """Totals that come out otherwise here than in the file, after it was taken in."""
+    """Totals that come out otherwise here than in the file, after it was taken in for the
+    first time; later both sides have facts of their own."""
+    if arrival.is_update or arrival.returns:
+        return ()
     found = []
     stubs = {*arrival.left.parts}
     for naming in arrival.namings:

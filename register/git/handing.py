@@ -18,7 +18,7 @@ from register.storage.founding import make_ground
 
 _START = b"\x1e"
 #: Authors that the program itself is.
-OWN_AUTHORS = ("tailsheaf", "sync@invalid")
+OWN_AUTHORS = ("tailsheaf", "sync@", "p-owner")
 _SAME_PARENT = "refs/heads/main"
 
 

@@ -263,7 +263,7 @@ class Ledger:
     def stages(self, aircraft: str) -> list[tuple[str, Event | None]]:
         """Every stage an aircraft was in, in order, each with the record that says so."""
         stage: str = self.records.aircraft[aircraft].stage
-        before_layup = stage
+        before_layup = before_sale = stage
         found: list[tuple[str, Event | None]] = [(stage, None)]
         for event in self.about(("aircraft", aircraft)):
             body = event.body
@@ -275,7 +275,10 @@ class Ledger:
             elif isinstance(body, Layup) and stage == "laid-up":
                 stage = before_layup if before_layup != "laid-up" else "in-service"
             elif isinstance(body, ChangeOfOwner) and body.way == "out":
+                before_sale = stage if stage != "sold" else before_sale
                 stage = "sold"
+            elif isinstance(body, ChangeOfOwner) and stage == "sold":
+                stage = before_sale
             else:
                 continue
             found.append((stage, event))

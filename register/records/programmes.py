@@ -192,7 +192,7 @@ def build_programme(
         fields.text("starter"),
         path,
     )
-    fields.odd_keys(("version", "about", "schema"))
+    fields.odd_keys(("version", "about", "schema", "aliases"))
     return programme, tuple(problems)
 
 

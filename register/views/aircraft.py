@@ -91,7 +91,8 @@ class AircraftView(Struct, frozen=True):
     def gone(self) -> date | None:
         """The day on which it went to another owner; None while it is here."""
         by = self.stage_by
-        return by.moment.day if by is not None and isinstance(by.body, ChangeOfOwner) else None
+        went = by is not None and isinstance(by.body, ChangeOfOwner) and by.body.way == "out"
+        return by.moment.day if went and by is not None else None
 
 
 def view_aircraft_list(ledger: Ledger, day: date, unread: tuple[str, ...]) -> AircraftListView:
