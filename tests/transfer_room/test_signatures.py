@@ -1,0 +1,100 @@
+"""Who made a file: unsigned, signed by the key named, by another, for another use, altered."""
+
+from __future__ import annotations
+
+import subprocess
+from pathlib import Path
+
+import pytest
+from transfer_room.seller import Person, make_seller
+
+from fleets import make_fleet
+from register.git.apply import save_paths
+from register.git.commit import init_repository
+from register.storage.parcel import open_parcel, pack_parcel
+
+DAY = "2026-05-03"
+_ONCE: dict[str, Path] = {}
+
+
+def make_key(folder: Path, name: str) -> Path:
+    """A key pair without a pass phrase."""
+    path = folder / name
+    command = ["ssh-keygen", "-q", "-t", "ed25519", "-N", "", "-C", name, "-f", str(path)]
+    subprocess.run(command, check=True)
+    return path
+
+
+@pytest.fixture
+def signed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder with keys `mine` and `other`, files `unsigned` and `signed`; made once."""
+    if not _ONCE:
+        folder = tmp_path_factory.mktemp("signed")
+        seller = make_seller(folder)
+        key = make_key(folder, "mine")
+        make_key(folder, "other")
+        seller.says("2026-05-02", "handover", "gj", str(folder / "unsigned"), "--copy")
+        words = ("handover", "gj", str(folder / "signed"), "--copy", "--sign", str(key))
+        seller.says("2026-05-02", *words)
+        seller.says("2026-05-02", "handover", "gj", str(folder / "no"), "--copy", "--sign",
+                    str(folder / "mine.txt"), exit_code=2)  # fmt: skip
+        assert not (folder / "no").exists()
+        _ONCE["folder"] = folder
+    return _ONCE["folder"]
+
+
+@pytest.fixture
+def buyer(tmp_path: Path) -> Person:
+    """An empty fleet with history."""
+    fleet = make_fleet(tmp_path / "buyer")
+    init_repository(fleet)
+    save_paths(fleet, ["fleet.yaml"], "Begin")
+    return Person(fleet)
+
+
+def state(buyer: Person, *words: str | Path) -> str:
+    """How the signature is told."""
+    return str(buyer.asks(DAY, "receive", *words)["signature"]["state"])
+
+
+def test_unsigned_is_allowed_and_said(signed: Path, buyer: Person) -> None:
+    """It is whole, but from whom it is cannot be told; with a key named it is refused."""
+    file = signed / "unsigned"
+    assert state(buyer, file) == "none"
+    assert "not signed" in buyer.says(DAY, "receive", file).out
+    buyer.says(DAY, "receive", file, "--key", signed / "mine.pub", exit_code=4)
+    assert state(buyer, file, "--key", signed / "mine.pub", "--unverified") == "none"
+
+
+def test_signed_by_the_key_named_or_another(signed: Path, buyer: Person) -> None:
+    """The exit code of ssh-keygen decides, whatever it says."""
+    file = signed / "signed"
+    assert state(buyer, file) == "unknown"
+    assert "SHA256:" in buyer.says(DAY, "receive", file).out
+    assert state(buyer, file, "--key", signed / "mine.pub") == "good"
+    refused = buyer.says(DAY, "receive", file, "--take", "--key", signed / "other.pub", exit_code=4)
+    assert "another key" in refused.err
+    assert state(buyer, file, "--key", signed / "other.pub", "--unverified") == "wrong"
+
+
+def test_signed_for_another_use_or_another_manifest(
+    signed: Path, buyer: Person, tmp_path: Path
+) -> None:
+    """A signature that was made for something else is none."""
+    members = open_parcel((signed / "signed").read_bytes())
+    manifest = tmp_path / "manifest.json"
+    manifest.write_bytes(members["manifest.json"])
+    command = ["ssh-keygen", "-Y", "sign", "-q", "-f", str(signed / "mine"), "-n", "git"]
+    subprocess.run([*command, str(manifest)], check=True)
+    other_use = {**members, "manifest.json.sig": (tmp_path / "manifest.json.sig").read_bytes()}
+    other = open_parcel((signed / "unsigned").read_bytes())
+    other_file = {**other, "manifest.json.sig": members["manifest.json.sig"]}
+    if other["manifest.json"] == members["manifest.json"]:
+        changed = other["manifest.json"].replace(b'"words": ', b'"words":  ')
+        other_file["manifest.json"] = changed
+    nonsense = {**members, "manifest.json.sig": b"-----BEGIN SSH SIGNATURE-----\nAAAA\n"}
+    for number, bad in enumerate((other_use, other_file, nonsense)):
+        file = tmp_path / f"bad{number}"
+        file.write_bytes(pack_parcel(bad))
+        assert "signature" in buyer.says(DAY, "receive", file, exit_code=4).err
+        buyer.says(DAY, "receive", file, "--key", signed / "mine.pub", exit_code=4)
