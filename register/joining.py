@@ -3,27 +3,29 @@
 from __future__ import annotations
 
 import random
+from datetime import datetime
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from register.desk import Fleet, read_records
 from register.entry.fleets import make_machine_id
+from register.git.arriving import list_heard
 from register.git.commit import check_identity
-from register.git.remotes import list_heard
 from register.git.repository import init_repository
-from register.git.taking import take_tips
 from register.git.wrapper import is_ours, require_git
-from register.storage.carriers import Carrier, write_carriers
+from register.storage.carriers import Carrier, note_worked, write_carriers
 from register.storage.founding import check_ground, make_ground
 from register.storage.journal import write_machine_id
 from register.storage.mailbox import list_fleets
-from register.syncing import MAILBOX, hear, make_carrier, merge_histories
+from register.syncing import MAILBOX, fleet_mark, hear, make_carrier, take_heard
 from register.trouble import Exit, RegisterError
 
 #: What a carrier is called that a fleet was joined by.
 FIRST = "first"
 
 
-def join_fleet(root: Path, where: str, cwd: Path, chance: random.Random) -> Fleet:
+def join_fleet(root: Path, where: str, cwd: Path, now: datetime, chance: random.Random) -> Fleet:
     """Make `root` this machine's copy of the fleet that a carrier holds.
 
     Raises RegisterError before anything is written where the place, git or an identity is
@@ -37,17 +39,19 @@ def join_fleet(root: Path, where: str, cwd: Path, chance: random.Random) -> Flee
     if not is_ours(root):
         init_repository(root)
     write_machine_id(root, make_machine_id(chance))
-    carrier, exchange = hear(root, carrier)
-    tips = list(list_heard(root).values())
-    if not tips:
-        waits = f" ({exchange.waits[0]})" if exchange.waits else ""
+    carrier, exchange = hear(root, carrier, now.date().isoformat())
+    if not list_heard(root):
+        first = exchange.waits[:1]
+        waits = "".join(f" (letter {x.number} of {x.machine} {x.why})" for x in first)
         raise RegisterError(
             f"{where} holds no fleet yet{waits}; the new folder is empty",
             mend="tailsheaf sync   on the machine that has the fleet; then this line again",
             exit_code=Exit.CANNOT_RUN,
             code="carrier-empty",
         )
-    take_tips(root, tips, merge_histories)
+    take_heard(root)
+    carrier = replace(carrier, fleet=fleet_mark(root))
+    carrier = note_worked(carrier, now.isoformat(timespec="minutes"))
     write_carriers(root, {carrier.name: carrier})
     return read_records(root)
 

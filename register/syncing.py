@@ -8,27 +8,29 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 from msgspec import Struct
 from msgspec.structs import replace
 
+from register.git.arriving import accept, forget_heard, list_heard, read_mark, read_past
 from register.git.blobs import hash_blob
-from register.git.bundles import read_bundle, write_bundle
-from register.git.heads import is_ancestor, read_tip
+from register.git.bundles import keep_bundle, read_bundle_head, write_bundle
+from register.git.heads import read_tip
+from register.git.reaching import find_commits, is_reached
 from register.git.remotes import (
     check_address,
     check_name,
     fetch_remote,
     is_repository,
-    list_heard,
     protocol_of,
     push_remote,
     read_remote_tip,
 )
 from register.git.repository import check_place, read_own_marker
 from register.git.taking import Taken, take_tips
-from register.git.wrapper import require_git, run_git
+from register.git.wrapper import require_git
 from register.merge.trees import CLASHES, merge_trees
 from register.storage.carriers import Carrier, note_worked, read_carriers, write_carriers
 from register.storage.disk import is_folder
@@ -36,16 +38,25 @@ from register.storage.journal import machine_id
 from register.storage.mailbox import (
     Letter,
     drop_letter,
-    fetch_letter,
     list_letters,
     new_letter,
+    open_letter,
     post_letter,
 )
 from register.trouble import Exit, RegisterError
 
 _TRIES = 5
 REMOTE, MAILBOX = "remote", "mailbox"
-Act = Callable[[Path, Carrier], "tuple[Carrier, Exchange]"]
+Act = Callable[[Path, Carrier, str], "tuple[Carrier, Exchange]"]
+
+
+class Wait(Struct, frozen=True):
+    """A letter in a mailbox that cannot be read: whose, which, why, and since what day."""
+
+    machine: str
+    number: int
+    why: str
+    since: str
 
 
 class Exchange(Struct, frozen=True):
@@ -55,7 +66,7 @@ class Exchange(Struct, frozen=True):
     carrier: str
     where: str
     heard: tuple[tuple[str, int], ...] = ()
-    waits: tuple[str, ...] = ()
+    waits: tuple[Wait, ...] = ()
     sent: bool = False
     trouble: str | None = None
     mend: str | None = None
@@ -130,13 +141,8 @@ def _unknown(name: str, carriers: dict[str, Carrier]) -> RegisterError:
 
 
 def fleet_mark(root: Path) -> str:
-    """A mark that all machines of a fleet share: the beginning of its first commit's id."""
-    branch = read_own_marker(root).branch
-    said = run_git(
-        root, ["rev-list", "--first-parent", "--max-parents=0", f"refs/heads/{branch}"], check=False
-    )
-    first = sorted(said.decode("ascii", "replace").split())
-    return f"fleet-{first[0][:12]}" if first else ""
+    """The mark that all machines of a fleet share; empty before its first commit."""
+    return read_mark(root, f"refs/heads/{read_own_marker(root).branch}")
 
 
 def _require_history(root: Path) -> None:
@@ -169,21 +175,32 @@ def sync_fleet(root: Path, names: Sequence[str], now: datetime) -> Synced:
             exit_code=Exit.USAGE,
             code="no-carrier",
         )
+    today = now.date().isoformat()
     exchanges: dict[str, Exchange] = {}
     for name in chosen:
-        carriers[name], exchanges[name] = _try(root, carriers[name], hear)
-    taken = take_tips(root, list(list_heard(root).values()), merge_histories)
+        carriers[name], exchanges[name] = _try(root, carriers[name], today, hear)
+    came = [take_heard(root)]
     for name in chosen:
         if exchanges[name].trouble is None:
-            carriers[name], told = _try(root, carriers[name], _tell)
-            exchanges[name] = replace(exchanges[name], sent=told.sent, trouble=told.trouble)
+            told = _try(root, carriers[name], today, partial(_tell, came=came))[1]
+            exchanges[name] = replace(
+                exchanges[name], sent=told.sent, trouble=told.trouble, mend=told.mend
+            )
             if told.trouble is None:
                 carriers[name] = note_worked(carriers[name], now.isoformat(timespec="minutes"))
     write_carriers(root, carriers)
-    return _say(tuple(exchanges.values()), taken)
+    return _say(tuple(exchanges.values()), came)
 
 
-def _say(exchanges: tuple[Exchange, ...], taken: Taken) -> Synced:
+def take_heard(root: Path) -> Taken:
+    """Take in all that was heard, and drop the names it was kept under meanwhile."""
+    heard = list_heard(root)
+    taken = take_tips(root, heard, merge_histories)
+    forget_heard(root, heard)
+    return taken
+
+
+def _say(exchanges: tuple[Exchange, ...], came: Sequence[Taken]) -> Synced:
     if all(exchange.trouble is not None for exchange in exchanges):
         first = exchanges[0]
         raise RegisterError(
@@ -192,16 +209,22 @@ def _say(exchanges: tuple[Exchange, ...], taken: Taken) -> Synced:
             exit_code=Exit.CANNOT_RUN,
             code="carrier-silent",
         )
-    records = Counter(_home(path) for path in taken.added if "/events/" in path)
-    files = [path for path in (*taken.added, *taken.changed, *taken.removed) if _is_file(path)]
-    clashes = [path for path in taken.added if path.startswith(f"{CLASHES}/")]
+    added = [path for taken in came for path in taken.added]
+    touched = [path for taken in came for path in (*taken.added, *taken.changed, *taken.removed)]
+    records = Counter(_home(path) for path in added if "/events/" in path)
+    notes = [taken.note for taken in came if taken.note]
     return Synced(
         exchanges,
         tuple(sorted(records.items())),
-        tuple(sorted(files)),
-        tuple(path.rpartition("/")[2].removesuffix(".yaml") for path in clashes),
-        taken.note,
+        tuple(sorted({path for path in touched if _is_file(path)})),
+        tuple(name_of(path) for path in added if path.startswith(f"{CLASHES}/")),
+        "; ".join(dict.fromkeys(notes)) or None,
     )
+
+
+def name_of(path: str) -> str:
+    """The name of a file without its folders and ending."""
+    return path.rpartition("/")[2].removesuffix(".yaml")
 
 
 def _home(path: str) -> str:
@@ -224,66 +247,84 @@ def merge_histories(
     return merged.tree, merged.fresh
 
 
-def _try(root: Path, carrier: Carrier, act: Act) -> tuple[Carrier, Exchange]:
+def _try(root: Path, carrier: Carrier, today: str, act: Act) -> tuple[Carrier, Exchange]:
     """One carrier's trouble stops no other."""
     try:
-        return act(root, carrier)
+        return act(root, carrier, today)
     except RegisterError as error:
         return carrier, Exchange(carrier.name, carrier.where, trouble=error.says, mend=error.mend)
 
 
-def hear(root: Path, carrier: Carrier) -> tuple[Carrier, Exchange]:
+def hear(root: Path, carrier: Carrier, today: str) -> tuple[Carrier, Exchange]:
     """Bring here what a carrier holds that is new; nothing of the fleet is changed yet."""
     if carrier.kind == MAILBOX:
-        return _hear_box(root, carrier)
+        return _hear_box(root, carrier, today)
     branch = read_own_marker(root).branch
     tip = read_remote_tip(root, carrier.protocol, carrier.where, branch)
-    new = tip is not None and list_heard(root).get(carrier.name) != tip
+    new = tip is not None and tip[:12] not in read_past(root)
     if new:
-        fetch_remote(root, carrier.protocol, carrier.where, branch, carrier.name)
+        commit = fetch_remote(root, carrier.protocol, carrier.where, branch)
+        accept(root, commit, carrier.fleet, carrier.name)
     return carrier, Exchange(carrier.name, carrier.where, (("", 1),) if new else ())
 
 
-def _hear_box(root: Path, carrier: Carrier) -> tuple[Carrier, Exchange]:
-    """Read the letters of every other machine in order, up to the first that is not whole."""
-    own = machine_id(root)
-    seen = dict(carrier.seen)
+def _hear_box(root: Path, carrier: Carrier, today: str) -> tuple[Carrier, Exchange]:
+    """Read every letter whose history is not here and that builds on what is.
+
+    A later letter holds what an earlier one of the same machine did: only the last are waited for.
+    """
+    past = read_past(root)
     heard: list[tuple[str, int]] = []
-    waits: list[str] = []
+    waits: list[tuple[Letter, str]] = []
     for machine, letters in list_letters(Path(carrier.where), carrier.fleet).items():
-        if machine == own:
-            continue
         count = 0
+        missing: list[tuple[Letter, str]] = []
         for letter in letters:
-            if letter.number <= seen.get(machine, 0):
-                continue
-            if letter.number != seen.get(machine, 0) + 1 or not _open_letter(root, letter):
-                number = seen.get(machine, 0) + 1
-                waits.append(f"letter {number} of {machine} is not wholly there yet")
-                break
-            seen[machine] = letter.number
-            count += 1
+            why = "" if letter.tip in past else read_letter(root, carrier, letter, past)
+            if why:
+                missing.append((letter, why))
+            else:
+                missing = []
+                count += letter.tip not in past
+                past = read_past(root) if letter.tip not in past else past
         if count:
             heard.append((machine, count))
-    return (
-        replace(carrier, seen=seen),
-        Exchange(carrier.name, carrier.where, tuple(heard), tuple(waits)),
+        waits.extend(missing)
+    waiting = {
+        name: carrier.waiting.get(name, today)
+        for name in (f"{letter.machine}/{letter.number}" for letter, _ in waits)
+    }
+    told = tuple(
+        Wait(letter.machine, letter.number, why, waiting[f"{letter.machine}/{letter.number}"])
+        for letter, why in waits
+    )
+    return replace(carrier, waiting=waiting), Exchange(
+        carrier.name, carrier.where, tuple(heard), told
     )
 
 
-def _open_letter(root: Path, letter: Letter) -> bool:
-    copy = fetch_letter(root, letter)
-    if copy is None:
-        return False
+def read_letter(root: Path, carrier: Carrier, letter: Letter, past: frozenset[str]) -> str:
+    """Bring one letter's history here; else why it is left lying, in a few words."""
+    with open_letter(letter) as handle:
+        if handle is None:
+            return "is not wholly there yet"
+        head = read_bundle_head(handle)
+        if head is None or not head.tip.startswith(letter.tip):
+            return "is no letter of this program"
+        if any(need[:12] not in past for need in head.needs):
+            return "builds on one that is not there yet"
+        if not keep_bundle(root, handle, head):
+            return "holds what git finds damaged"
     try:
-        return read_bundle(root, copy, letter.machine)
-    finally:
-        drop_letter(copy)
+        accept(root, head.tip, carrier.fleet, letter.machine)
+    except RegisterError as error:
+        return f"is refused: {error.says}"
+    return ""
 
 
-def _tell(root: Path, carrier: Carrier) -> tuple[Carrier, Exchange]:
+def _tell(root: Path, carrier: Carrier, today: str, came: list[Taken]) -> tuple[Carrier, Exchange]:
     if carrier.kind == MAILBOX:
-        return _tell_box(root, carrier)
+        return carrier, _tell_box(root, carrier)
     branch = read_own_marker(root).branch
     done = Exchange(carrier.name, carrier.where)
     for _ in range(_TRIES):
@@ -294,8 +335,8 @@ def _tell(root: Path, carrier: Carrier) -> tuple[Carrier, Exchange]:
         if push_remote(root, carrier.protocol, carrier.where, branch, tip):
             return carrier, replace(done, sent=True)
         # Another machine was quicker: take in what it brought, and try again.
-        fetch_remote(root, carrier.protocol, carrier.where, branch, carrier.name)
-        take_tips(root, [list_heard(root)[carrier.name]], merge_histories)
+        hear(root, carrier, today)
+        came.append(take_heard(root))
     raise RegisterError(
         f"{carrier.name} was changed by others five times in a row",
         mend="tailsheaf sync   again in a while",
@@ -304,27 +345,42 @@ def _tell(root: Path, carrier: Carrier) -> tuple[Carrier, Exchange]:
     )
 
 
-def _tell_box(root: Path, carrier: Carrier) -> tuple[Carrier, Exchange]:
-    """Post what the box has not: nothing where another machine's letter holds it already."""
+def _tell_box(root: Path, carrier: Carrier) -> Exchange:
+    """Post what the box has not: nothing where any reader of the box arrives here anyway."""
     done = Exchange(carrier.name, carrier.where)
     tip = read_tip(root, f"refs/heads/{read_own_marker(root).branch}")
     own = machine_id(root) or ""
-    if tip is None or tip == carrier.sent:
-        return carrier, done
-    letters = list_letters(Path(carrier.where), carrier.fleet)
-    heard = list_heard(root)
-    for machine, listed in letters.items():
-        there = heard.get(machine) if machine != own else None
-        # Only what lies in this very box counts: another carrier may have brought it here.
-        if there and listed[-1].tip == there[:12] and is_ancestor(root, tip, there):
-            return carrier, done
-    mine = letters.get(own, ())
-    known = carrier.sent if any(carrier.sent and x.tip == carrier.sent[:12] for x in mine) else None
+    box = Path(carrier.where)
+    letters = list_letters(box, carrier.fleet)
+    # What this machine posted counts only while the box still holds it whole.
+    there = [*_readable(letters.get(own, ()))]
+    there.extend(x for machine, listed in letters.items() if machine != own for x in listed)
+    tips = find_commits(root, (letter.tip for letter in there))
+    if tip is None or is_reached(root, tip, tuple(tips.values()), merge_histories):
+        return done
+    known = [tips[x.tip] for x in there if x.machine == own and x.tip in tips]
+    number = max((letter.number for letter in letters.get(own, ())), default=0) + 1
     target = new_letter(root)
     try:
         write_bundle(root, target, tip, known)
-        number = max((letter.number for letter in mine), default=0) + 1
-        post_letter(Path(carrier.where), carrier.fleet, own, number, tip, target)
+        post_letter(box, carrier.fleet, own, number, tip, target)
     finally:
         drop_letter(target)
-    return replace(carrier, sent=tip), replace(done, sent=True)
+    return replace(done, sent=True)
+
+
+def _readable(own: Sequence[Letter]) -> list[Letter]:
+    """This machine's own letters that a reader can open: all whole, back to one that needs none.
+
+    Where one was damaged in the box, the next letter holds everything.
+    """
+    found: list[Letter] = []
+    for letter in reversed(own):
+        with open_letter(letter) as handle:
+            head = None if handle is None else read_bundle_head(handle)
+        if head is None:
+            return []
+        found.append(letter)
+        if not head.needs:
+            return found
+    return []

@@ -40,7 +40,7 @@ def command(
     if source is not None:
         from register.joining import join_fleet
 
-        joined = join_fleet(root, source, session.cwd, session.chance)
+        joined = join_fleet(root, source, session.cwd, session.now, session.chance)
         show_beginning(session, joined, folder, example=False, joined=source)
         return
     wish = Founding(name, zone, season_start, example, session.environment.get("TZ"))

@@ -9,7 +9,7 @@ from cli.render.screen import Column, Screen, Span, Words
 if TYPE_CHECKING:
     from cli.session import Session
     from register.storage.carriers import Carrier
-    from register.syncing import Exchange, Synced
+    from register.syncing import Exchange, Synced, Wait
     from register.views.heard import HeardView, MachineHeard
 
 _SHOWN = 12
@@ -128,7 +128,11 @@ def _add_exchange(screen: Screen, exchange: Exchange) -> None:
     words.append("; sent what it had not" if exchange.sent else "; it had everything")
     screen.line(words, 0, 2)
     for wait in exchange.waits:
-        screen.line(f"waiting: {wait}", 2, 2)
+        screen.line(f"waiting: {_tell_wait(wait)}", 2, 2)
+
+
+def _tell_wait(wait: Wait) -> str:
+    return f"letter {wait.number} of {wait.machine} {wait.why} (noticed {wait.since})"
 
 
 def machine_shape(item: MachineHeard) -> dict[str, object]:
@@ -160,7 +164,15 @@ def _synced_shape(done: Synced, own: str) -> dict[str, object]:
                 "name": exchange.carrier,
                 "where": exchange.where,
                 "heard": [{"machine": name, "letters": count} for name, count in exchange.heard],
-                "waiting": list(exchange.waits),
+                "waiting": [
+                    {
+                        "machine": wait.machine,
+                        "letter": wait.number,
+                        "why": wait.why,
+                        "since": wait.since,
+                    }
+                    for wait in exchange.waits
+                ],
                 "sent": exchange.sent,
                 "trouble": exchange.trouble,
                 "mend": exchange.mend,

@@ -1,33 +1,83 @@
-"""History as one plain file: written for a mailbox, read from one."""
+"""History as one plain file: written for a mailbox, read from one.
+
+A file from a mailbox is a stranger's until it is read: git is never pointed at it. Its head is
+read here, and its pack goes through `git index-pack --strict`, which checks every object before
+any is kept (a fetch from a bundle checks none in git 2.39: tried).
+"""
 
 from __future__ import annotations
 
+import os
+import re
+from collections.abc import Collection
 from pathlib import Path
 
-from register.git.remotes import fetch_into
-from register.git.wrapper import run_git
-from register.trouble import RegisterError
+from msgspec import Struct
 
-#: The ref that a bundle carries.
-CARRIED = "refs/heads/carried"
+from register.git.heads import read_tip
+from register.git.wrapper import build_environment, run_git, start_git
+
 _SENDING = "refs/tailsheaf/sending"
+#: The ref that a bundle carries, and all that one may carry.
+_REF = _SENDING.encode("ascii")
+_SIGN = b"# v2 git bundle\n"
+_LINE = re.compile(rb"(-?)([0-9a-f]{40})(?: ([^\n]*))?\n")
+_LONGEST_HEAD = 64 * 1024
 
 
-def write_bundle(root: Path, target: Path, commit: str, known: str | None) -> None:
-    """Write a bundle of everything in the past of `commit` that `known` has not.
+class BundleHead(Struct, frozen=True):
+    """What a bundle says of itself: its newest commit, what it builds on, its pack's place."""
 
-    `target` must not exist. The bundle's ref is `refs/tailsheaf/sending`.
+    tip: str
+    needs: tuple[str, ...]
+    pack_at: int
+
+
+def write_bundle(root: Path, target: Path, commit: str, known: Collection[str]) -> None:
+    """Write a bundle of everything in the past of `commit` that none of `known` has.
+
+    `target` must not exist.
     """
     run_git(root, ["update-ref", _SENDING, commit])
-    wanted = [_SENDING, *([f"^{known}"] if known else [])]
-    run_git(root, ["bundle", "create", "--quiet", str(target), *wanted])
+    wanted = [_SENDING, *(f"^{id_}" for id_ in sorted(known))]
+    command = ["bundle", "create", "--quiet", "--version=2", str(target), *wanted]
+    run_git(root, command)
 
 
-def read_bundle(root: Path, source: Path, machine: str) -> bool:
-    """Bring a bundle's commits here; False where it is not whole or lacks an earlier one."""
-    try:
-        fetch_into(root, "file", str(source), _SENDING, machine)
-    except RegisterError:
-        # A half-copied bundle, or one whose forerunner is still under way: not here yet.
+def parse_bundle_head(data: bytes) -> BundleHead | None:
+    """Read the head of a bundle as this program writes it; None for anything else."""
+    if not data.startswith(_SIGN):
+        return None
+    at = len(_SIGN)
+    needs: list[str] = []
+    tips: list[str] = []
+    while data[at : at + 1] != b"\n":
+        line = _LINE.match(data, at)
+        if line is None:
+            return None
+        if line[1]:
+            needs.append(line[2].decode("ascii"))
+        elif line[3] == _REF:
+            tips.append(line[2].decode("ascii"))
+        else:
+            return None
+        at = line.end()
+    return BundleHead(tips[0], tuple(needs), at + 1) if len(tips) == 1 else None
+
+
+def read_bundle_head(handle: int) -> BundleHead | None:
+    """The head of a bundle in an open file."""
+    os.lseek(handle, 0, os.SEEK_SET)
+    return parse_bundle_head(os.read(handle, _LONGEST_HEAD))
+
+
+def keep_bundle(root: Path, handle: int, head: BundleHead) -> bool:
+    """Bring a bundle's objects here, each checked first; False where any is not as git wants it.
+
+    What it builds on must be here already. No ref is made.
+    """
+    os.lseek(handle, head.pack_at, os.SEEK_SET)
+    command = ["index-pack", "--stdin", "--strict", "--fix-thin"]
+    if start_git(command, build_environment(root), handle).returncode != 0:
         return False
-    return True
+    return read_tip(root, head.tip) == head.tip

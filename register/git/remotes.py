@@ -7,14 +7,16 @@ take it for an option. What the other side's configuration or hooks name is neve
 from __future__ import annotations
 
 import re
+import shlex
 from pathlib import Path
 
+from register.git.configuration import Entry, parse_config
+from register.git.heads import read_tip
 from register.git.wrapper import build_environment, git_failed, plain_words, run_git, start_git
-from register.storage.disk import is_folder
+from register.storage.disk import NotPlainFileError, is_folder, kind_of, read_plain_file
 from register.trouble import Exit, RegisterError
 
-#: Refs that hold what was heard from others, one for each carrier or machine.
-HEARD = "refs/tailsheaf/heard"
+_ARRIVING = "refs/tailsheaf/arriving"
 _HOST = r"[A-Za-z0-9](?:[A-Za-z0-9.-]*[A-Za-z0-9])?"
 _USER = r"(?:[A-Za-z0-9_][A-Za-z0-9_.-]*@)?"
 _PATH = r"[A-Za-z0-9_~./%+-]+"
@@ -22,8 +24,18 @@ _HTTPS = re.compile(rf"https://{_USER}{_HOST}(?::\d{{1,5}})?/{_PATH}")
 _SSH = re.compile(rf"ssh://{_USER}{_HOST}(?::\d{{1,5}})?/{_PATH}")
 _SHORT_SSH = re.compile(rf"{_USER}{_HOST}:(?!/?/)(?!:){_PATH}")
 _NAME = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?")
-# Programs that git starts at the other end of a path run without that end's hooks.
-_HUSH = "git -c core.hooksPath=/dev/null -c core.fsmonitor=false"
+# git starts a program of its own at the other end of a path, which obeys the settings found
+# there: these come after them. The end of a list of alternates is asked for by a command.
+_HUSH = (
+    "core.hooksPath=/dev/null",
+    "core.fsmonitor=false",
+    "core.alternateRefsCommand=true",
+    "receive.autogc=false",
+    "receive.fsckObjects=true",
+    "gc.auto=0",
+    "maintenance.auto=false",
+)
+_LARGEST_CONFIG = 256 * 1024
 
 
 def protocol_of(address: str) -> str | None:
@@ -53,15 +65,60 @@ def check_address(address: str, cwd: Path) -> tuple[str, str]:
     protocol = protocol_of(address)
     if protocol is not None and not is_folder(cwd / address):
         return protocol, address
-    path = Path(address.removeprefix("file://")) if address.startswith("file:///") else None
-    folder = path or (cwd / address)
-    if not address.startswith("-") and "\n" not in address and is_repository(folder):
+    folder = cwd / address
+    if not address.startswith("-") and address.isprintable() and is_repository(folder):
+        check_repository(folder.resolve())
         return "file", str(folder.resolve())
     raise RegisterError(
         f"{address[:80]!a} is no place that can be used: not a repository on a path, and not of "
         "the form https://… or ssh://…",
         mend="tailsheaf sync --add club https://host.example/fleet.git",
         exit_code=Exit.USAGE,
+        code="address-refused",
+    )
+
+
+def check_repository(folder: Path) -> None:
+    """Raise RegisterError where a repository on a path is not bare, or could run something.
+
+    What its settings could run at this machine's expense is refused before git goes near it.
+    """
+    if is_folder(folder / ".git"):
+        raise RegisterError(
+            f"{folder} is a folder that somebody works in, and cannot be sent to",
+            mend=f"git init --bare {folder}.git   and use that, or an empty folder as a mailbox",
+            exit_code=Exit.USAGE,
+            code="address-refused",
+        )
+    if kind_of(folder / "config.worktree") != "absent":
+        raise _trap(folder, "config.worktree")
+    try:
+        data = read_plain_file(folder / "config", _LARGEST_CONFIG)
+    except (FileNotFoundError, NotADirectoryError):
+        return
+    except (NotPlainFileError, OSError) as error:
+        raise _trap(folder, "config, which is no plain file") from error
+    for entry in parse_config("config", b"[?" if data is None else data):
+        if _is_trap(entry):
+            raise _trap(folder, f"{entry.name} in line {entry.line} of config")
+
+
+def _is_trap(entry: Entry) -> bool:
+    """Settings that name a program, a further file of settings, or where to fetch from unasked."""
+    if entry.section in ("?", "include", "includeif", "filter", "hook", "uploadpack", "credential"):
+        return True
+    if entry.section == "extensions":
+        return entry.key not in ("objectformat", "refstorage", "noop")
+    if entry.section == "remote":
+        return entry.key not in ("url", "fetch", "mirror", "tagopt", "pushurl")
+    return entry.name in ("core.worktree", "core.alternaterefscommand", "core.gitproxy")
+
+
+def _trap(folder: Path, what: str) -> RegisterError:
+    return RegisterError(
+        f"the repository {folder} has {what}, by which it could run something here; it is not used",
+        mend="take that out, or make a plain one: git init --bare DIR",
+        exit_code=Exit.REFUSED,
         code="address-refused",
     )
 
@@ -80,19 +137,26 @@ def check_name(name: str) -> str:
 
 def read_remote_tip(root: Path, protocol: str, address: str, branch: str) -> str | None:
     """The commit the branch has there, or None where it has none yet."""
-    command = ["ls-remote", *_there(protocol, "upload-pack"), "--", address, f"refs/heads/{branch}"]
+    command = [
+        "ls-remote",
+        *_there(protocol, "upload-pack", address),
+        "--",
+        address,
+        f"refs/heads/{branch}",
+    ]
     said = _talk(root, protocol, command).split()
     return said[0].decode("ascii") if said and re.fullmatch(rb"[0-9a-f]{40,64}", said[0]) else None
 
 
-def fetch_remote(root: Path, protocol: str, address: str, branch: str, name: str) -> None:
-    """Bring the branch as it is there into `refs/tailsheaf/heard/<name>`."""
-    fetch_into(root, protocol, address, f"refs/heads/{branch}", name)
-
-
-def fetch_into(root: Path, protocol: str, source: str, theirs: str, name: str) -> None:
-    """Bring one ref of a repository or bundle into `refs/tailsheaf/heard/<name>`."""
-    fetch_ref(root, protocol, source, theirs, f"{HEARD}/{check_name(name)}")
+def fetch_remote(root: Path, protocol: str, address: str, branch: str) -> str:
+    """Bring the branch as it is there here, and return its commit; no ref of it is left."""
+    ref = f"{_ARRIVING}/{branch}"
+    fetch_ref(root, protocol, address, f"refs/heads/{branch}", ref)
+    commit = read_tip(root, ref)
+    run_git(root, ["update-ref", "-d", ref])
+    if commit is None:
+        raise _unreachable(address, b"it has no such branch any more")
+    return commit
 
 
 def fetch_ref(root: Path, protocol: str, source: str, theirs: str, ours: str) -> None:
@@ -105,7 +169,7 @@ def fetch_ref(root: Path, protocol: str, source: str, theirs: str, ours: str) ->
         "--no-auto-maintenance",
         "--no-recurse-submodules",
         "--refmap=",
-        *_there(protocol, "upload-pack"),
+        *_there(protocol, "upload-pack", source),
         "--",
         source,
         f"+{theirs}:{ours}",
@@ -121,7 +185,7 @@ def push_remote(root: Path, protocol: str, address: str, branch: str, commit: st
         "--porcelain",
         "--no-verify",
         "--no-recurse-submodules",
-        *_there(protocol, "receive-pack"),
+        *_there(protocol, "receive-pack", address),
         "--",
         address,
         f"{commit}:refs/heads/{branch}",
@@ -135,18 +199,17 @@ def push_remote(root: Path, protocol: str, address: str, branch: str, commit: st
     raise _unreachable(address, said)
 
 
-def list_heard(root: Path) -> dict[str, str]:
-    """The last commit heard from each carrier or machine, by name."""
-    said = run_git(root, ["for-each-ref", "--format=%(refname) %(objectname)", f"{HEARD}/"])
-    found = {}
-    for line in said.decode("ascii", "replace").splitlines():
-        ref, _, id_ = line.partition(" ")
-        found[ref.removeprefix(f"{HEARD}/")] = id_
-    return found
+def _there(protocol: str, program: str, address: str) -> tuple[str, ...]:
+    """For a path: the program at the other end, told to heed no hook and nothing found there.
 
-
-def _there(protocol: str, program: str) -> tuple[str, ...]:
-    return (f"--{program}={_HUSH} {program}",) if protocol == "file" else ()
+    A stick's files may seem to be another user's: that very folder is named as known.
+    """
+    if protocol != "file":
+        return ()
+    check_repository(Path(address))
+    settings = (*_HUSH, f"safe.directory={address}")
+    words = " ".join(f"-c {shlex.quote(setting)}" for setting in settings)
+    return (f"--{program}=git {words} {program}",)
 
 
 def _allow(protocol: str) -> tuple[str, ...]:

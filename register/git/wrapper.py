@@ -178,9 +178,12 @@ def run_git(
 
 
 def start_git(
-    args: Sequence[str], env: Mapping[str, str], stdin: bytes | None = None
+    args: Sequence[str], env: Mapping[str, str], stdin: bytes | int | None = None
 ) -> subprocess.CompletedProcess[bytes]:
-    """Run git with the fixed options and return its result, whatever it is."""
+    """Run git with the fixed options and return its result, whatever it is.
+
+    `stdin` may be the number of an open file, read from where it stands.
+    """
     options = [part for setting in _FIXED for part in ("-c", setting)]
     return _start([find_git(), "--no-pager", *options, *args], stdin or b"", env)
 
@@ -242,13 +245,14 @@ def build_environment(root: Path | None) -> dict[str, str]:
 
 
 def _start(
-    command: Sequence[str], stdin: bytes, env: Mapping[str, str]
+    command: Sequence[str], stdin: bytes | int, env: Mapping[str, str]
 ) -> subprocess.CompletedProcess[bytes]:
+    fed = {"input": stdin} if isinstance(stdin, bytes) else {"stdin": stdin}
     try:
         # Never the current folder: it may be gone, or hold a program named git.
-        return subprocess.run(
+        return subprocess.run(  # type: ignore[call-overload, no-any-return]
             command,
-            input=stdin,
+            **fed,
             capture_output=True,
             env=dict(env),
             cwd=env.get("GIT_WORK_TREE", Path(command[0]).parent),

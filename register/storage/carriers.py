@@ -21,8 +21,8 @@ _FILE = "carriers.json"
 class Carrier(Struct, frozen=True):
     """One way to other machines. `kind` is remote (a repository) or mailbox (a folder).
 
-    `fleet` names the fleet's part of a mailbox; `worked` is when it last worked (ISO 8601);
-    `seen` the number of the last letter read from each machine; `sent` the last commit sent.
+    `fleet` is the fleet's mark; `worked` is when the carrier last worked (ISO 8601); `waiting`
+    gives, for each letter that is not wholly there, the day on which that was first noticed.
     """
 
     name: str
@@ -31,8 +31,7 @@ class Carrier(Struct, frozen=True):
     protocol: str = "file"
     fleet: str = ""
     worked: str | None = None
-    seen: dict[str, int] = {}
-    sent: str | None = None
+    waiting: dict[str, str] = {}
 
 
 def read_carriers(root: Path) -> dict[str, Carrier]:
@@ -52,16 +51,22 @@ def _build(row: Any) -> Carrier | None:  # noqa: ANN401 - whatever a hand put in
     if not all(isinstance(text, str) and text for text in texts):
         return None
     name, kind, where = (str(text) for text in texts)
-    seen = row.get("seen")
-    numbers = {
+    waiting = row.get("waiting")
+    days = {
         str(key): value
-        for key, value in (seen.items() if isinstance(seen, dict) else ())
-        if isinstance(value, int)
+        for key, value in (waiting.items() if isinstance(waiting, dict) else ())
+        if isinstance(value, str)
     }
-    texts = [row.get(key) for key in ("worked", "sent")]
-    worked, sent = (text if isinstance(text, str) else None for text in texts)
-    protocol, fleet = (str(row.get(key) or "") for key in ("protocol", "fleet"))
-    return Carrier(name, kind, where, protocol or "file", fleet, worked, numbers, sent)
+    worked, protocol, fleet = (row.get(key) for key in ("worked", "protocol", "fleet"))
+    return Carrier(
+        name,
+        kind,
+        where,
+        protocol if isinstance(protocol, str) and protocol else "file",
+        fleet if isinstance(fleet, str) else "",
+        worked if isinstance(worked, str) else None,
+        days,
+    )
 
 
 def write_carriers(root: Path, carriers: dict[str, Carrier]) -> None:

@@ -79,23 +79,48 @@ def read_plain_file(path: str | Path, limit: int | None = None) -> bytes | None:
     Raises NotPlainFileError for anything but a regular file (never waits on a
     pipe, never follows a link) and OSError for whatever the system says.
     """
+    handle = _open_for_reading(path)
     try:
-        handle = os.open(path, _READ)
+        size = _size_of_plain(handle)
+        if limit is not None and size > limit:
+            return None
+        data = _read_all(handle, size)
+    finally:
+        os.close(handle)
+    return None if limit is not None and len(data) > limit else data
+
+
+def open_plain_file(path: str | Path, limit: int) -> int | None:
+    """Open a regular file to be read piece by piece, or None where it is larger than `limit`.
+
+    The caller closes the handle. Raises as read_plain_file does.
+    """
+    handle = _open_for_reading(path)
+    try:
+        fits = _size_of_plain(handle) <= limit
+    except OSError:
+        os.close(handle)
+        raise
+    if not fits:
+        os.close(handle)
+    return handle if fits else None
+
+
+def _open_for_reading(path: str | Path) -> int:
+    try:
+        return os.open(path, _READ)
     except OSError as error:
         # Linux and macOS say ELOOP for a link, the BSDs EMLINK; a socket is ENXIO.
         if error.errno in (errno.ELOOP, errno.EMLINK, errno.ENXIO):
             raise NotPlainFileError(error.errno, "not a plain file") from error
         raise
-    try:
-        status = os.fstat(handle)
-        if not stat.S_ISREG(status.st_mode):
-            raise NotPlainFileError(errno.EINVAL, "not a plain file")
-        if limit is not None and status.st_size > limit:
-            return None
-        data = _read_all(handle, status.st_size)
-    finally:
-        os.close(handle)
-    return None if limit is not None and len(data) > limit else data
+
+
+def _size_of_plain(handle: int) -> int:
+    status = os.fstat(handle)
+    if not stat.S_ISREG(status.st_mode):
+        raise NotPlainFileError(errno.EINVAL, "not a plain file")
+    return status.st_size
 
 
 def _read_all(handle: int, size: int) -> bytes:

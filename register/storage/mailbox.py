@@ -9,22 +9,33 @@ left alone; nothing of another machine is ever changed or removed.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
+from collections.abc import Iterator
 from hashlib import sha256
 from pathlib import Path
 
 from msgspec import Struct
 
 from register.storage import keeping
-from register.storage.disk import disk_error, flush_folder, is_folder, write_temporary
+from register.storage.disk import (
+    NotPlainFileError,
+    disk_error,
+    flush_folder,
+    is_folder,
+    kind_of,
+    open_plain_file,
+    read_plain_file,
+    write_temporary,
+)
 from register.trouble import Exit, RegisterError
 
 _LETTER = re.compile(r"(\d{6})-([0-9a-f]{12})\.bundle")
 _FLEET = re.compile(r"fleet-[0-9a-f]{12}")
 _MACHINE = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?")
 #: Bytes; a letter that is larger is not read.
-LARGEST_LETTER = 512 * 1024 * 1024
+LARGEST_LETTER = 4 * 1024**3
 _CHUNK = 1024 * 1024
 
 
@@ -80,31 +91,42 @@ def list_fleets(box: Path) -> tuple[str, ...]:
     return tuple(name for name in _names(box) if _FLEET.fullmatch(name))
 
 
-def fetch_letter(root: Path, letter: Letter) -> Path | None:
-    """A copy of a letter inside git's folder, if it is whole; None if not, or not yet.
+@contextlib.contextmanager
+def open_letter(letter: Letter) -> Iterator[int | None]:
+    """The open file of a letter that is whole, from its beginning; None if it is not, or not yet.
 
-    The caller removes it with `drop_letter`.
+    Nothing but a plain file is opened, and nothing is waited for.
     """
+    handle: int | None = None
+    try:
+        try:
+            handle = open_plain_file(letter.path, LARGEST_LETTER)
+            if handle is not None and not _is_whole(letter, handle):
+                os.close(handle)
+                handle = None
+        except OSError:
+            # Gone, withheld, a link or a pipe, or on a stick that was pulled: not there yet.
+            pass
+        yield handle
+    finally:
+        if handle is not None:
+            os.close(handle)
+
+
+def _is_whole(letter: Letter, handle: int) -> bool:
     wanted = _read_sum(letter.path.with_suffix(".sha256"))
     if wanted is None:
-        return None
-    folder = keeping.make_keeping_folder(root, "mail")
-    target = folder / f"{letter.machine}-{letter.path.name}"
-    try:
-        digest = _copy(letter.path, target)
-    except FileNotFoundError:
-        return None
-    except OSError as error:
-        raise disk_error(error, f"read {letter.path}") from error
-    if digest == wanted:
-        return target
-    drop_letter(target)
-    return None
+        return False
+    digest = sha256()
+    while chunk := os.read(handle, _CHUNK):
+        digest.update(chunk)
+    os.lseek(handle, 0, os.SEEK_SET)
+    return digest.hexdigest() == wanted
 
 
-def drop_letter(copy: Path) -> None:
-    """Remove a copy made by `fetch_letter`, or a bundle made to be posted."""
-    copy.unlink(missing_ok=True)
+def drop_letter(made: Path) -> None:
+    """Remove a bundle that was made to be posted."""
+    made.unlink(missing_ok=True)
 
 
 def new_letter(root: Path) -> Path:
@@ -120,41 +142,62 @@ def post_letter(box: Path, fleet: str, machine: str, number: int, tip: str, bund
     Raises RegisterError (CANNOT_RUN) where the box refuses or is full; a half-written letter
     then has no sum, and no reader takes it.
     """
-    folder = box / fleet / machine
     name = f"{number:06d}-{tip[:12]}.bundle"
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        beside = folder / f".{name}.new"
-        digest = _copy(bundle, beside)
-        beside.replace(folder / name)
-        sum_line = f"{digest}  {name}\n".encode("ascii")
+        folder = _make_own_folder(box, fleet, machine)
+        _copy(bundle, folder, name)
+        sum_line = f"{_hash(bundle)}  {name}\n".encode("ascii")
         write_temporary(folder, sum_line).replace((folder / name).with_suffix(".sha256"))
         flush_folder(folder)
     except OSError as error:
         raise disk_error(error, f"write into the mailbox {box}") from error
 
 
-def _copy(source: Path, target: Path) -> str:
-    """Copy a file, flushed, and return the SHA-256 of what was copied."""
+def _make_own_folder(box: Path, fleet: str, machine: str) -> Path:
+    """This machine's part of the box; a link planted in its place leads nowhere."""
+    folder = box
+    for part in (fleet, machine):
+        folder = folder / part
+        with contextlib.suppress(FileExistsError):
+            folder.mkdir()
+        if kind_of(folder) != "folder":
+            raise RegisterError(
+                f"{folder} is not a real folder, and nothing was put there",
+                mend="move it elsewhere, then: tailsheaf sync",
+                exit_code=Exit.CANNOT_RUN,
+                code="carrier-silent",
+            )
+    return folder
+
+
+def _copy(source: Path, folder: Path, name: str) -> None:
+    """Copy a file under a temporary name, flushed, then give it its own."""
+    beside = write_temporary(folder, b"")
+    try:
+        with open(source, "rb") as reader, open(beside, "r+b") as writer:
+            while chunk := reader.read(_CHUNK):
+                writer.write(chunk)
+            writer.flush()
+            os.fsync(writer.fileno())
+        beside.replace(folder / name)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            beside.unlink()
+        raise
+
+
+def _hash(path: Path) -> str:
     digest = sha256()
-    size = 0
-    with open(source, "rb") as reader, open(target, "wb") as writer:
+    with open(path, "rb") as reader:
         while chunk := reader.read(_CHUNK):
-            size += len(chunk)
-            if size > LARGEST_LETTER:
-                break
             digest.update(chunk)
-            writer.write(chunk)
-        writer.flush()
-        os.fsync(writer.fileno())
-    return digest.hexdigest() if size <= LARGEST_LETTER else ""
+    return digest.hexdigest()
 
 
 def _read_sum(path: Path) -> str | None:
     try:
-        with open(path, "rb") as reader:
-            words = reader.read(200).split()
-    except OSError:
+        words = (read_plain_file(path, 200) or b"").split()
+    except (NotPlainFileError, OSError):
         return None
     found = words[0].decode("ascii", "replace") if words else ""
     return found if re.fullmatch(r"[0-9a-f]{64}", found) else None
