@@ -6,6 +6,7 @@ from cli.render.marks import day_words, note_unread, unread_words
 from cli.render.screen import Column, Meaning, Screen, Span, Words
 from cli.render.shapes import Shape, basis_shape
 from cli.session import Session
+from register.entry.ids import shorten_id
 from register.pages.series_text import draw_series, figure_words, legend, place_words
 from register.views.trend import LEVEL_FOUND, TrendLine, TrendView
 from register.views.trend_words import end_words, foot_words, meets_words, name_words
@@ -120,9 +121,10 @@ def _one(session: Session, screen: Screen, line: TrendLine, view: TrendView) -> 
         _drawing(session, screen, line)
     for words in figure_lines(line):
         screen.line(words, 2, 2)
+    ids = session.open().find_ids()
     for mark in line.series.steps:
         day = mark.event.moment.day.isoformat()
-        screen.line(f"work {day}: {mark.says}  {mark.event.id[:6]}", 2, 2)
+        screen.line(f"work {day}: {mark.says}  {shorten_id(mark.event.id, ids)}", 2, 2)
     for remark in line.remarks:
         screen.line(remark, 2, 2)
     rows = [

@@ -104,6 +104,8 @@ def _standing(view: ReportView) -> Chapter:
     flying = [one for one in view.standings if one.stage == "in-service"]
     grounded = sum(one.standing == "grounded" for one in flying)
     answer = f"{len(flying)} in service, {grounded} of them grounded as recorded."
+    if view.aircraft is not None:
+        answer = f"As recorded: {STANDING_WORDS[view.standings[0].standing][0]}."
     return Chapter(
         "standing", "Standing", answer, (Table(("aircraft", "standing", "first reason"), rows),)
     )

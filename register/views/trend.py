@@ -211,7 +211,7 @@ def _judge(ledger: Ledger, series: Series, day: date, per: Per) -> TrendLine:
         _words(series, drift, crossing, verdict, day),
         *ends,
         season,
-        (*remarks, *_unit_remarks(series)),
+        (*remarks, *_unit_remarks(series), *_line_remarks(verdict, crossing, placed, axis)),
         hosts[0] if hosts else None,
     )
 
@@ -251,6 +251,19 @@ def _unit_remarks(series: Series) -> Iterable[str]:
         yield f"{count} more in {told}: not mixed in, nothing is converted"
     if gathered.unknown:
         yield f"{gathered.unknown} without a value"
+
+
+def _line_remarks(
+    verdict: Verdict, crossing: Crossing | None, placed: tuple[Placed, ...], axis: str
+) -> Iterable[str]:
+    """A straight line that runs ahead of the readings fits them badly, and that is said."""
+    at = crossing.at.value if crossing is not None else None
+    if verdict == "approaching" and at is not None and at < placed[-1].at:
+        other = "flights" if axis == "days" else "days"
+        yield (
+            f"a straight line over {axis} would be at the limit by now, and the last reading "
+            f"is not: it may go by {other} (--per {other})"
+        )
 
 
 def _choose_limit(

@@ -22,10 +22,21 @@ def meets_words(line: TrendLine) -> str:
     return f"{expected} ({low} to {'never' if line.latest is None else high})"
 
 
+def is_met_by_line(line: TrendLine) -> bool:
+    """Whether the straight line meets the limit before the last reading, which has not."""
+    return (
+        line.crossing is not None
+        and line.verdict == "approaching"
+        and ((line.crossing.at.value or 0.0) < line.placed[-1].at)
+    )
+
+
 def end_words(end: date | float | None, line: TrendLine) -> str:
     """One end of a crossing: a month far off, a day, or a count with its axis."""
     if end is None:
         return "beyond the calendar"
+    if is_met_by_line(line) and end == line.expected:
+        return "by now"
     if not isinstance(end, date):
         return f"{end:.0f} {line.axis}"
     last = line.placed[-1].day
