@@ -237,8 +237,8 @@ def _snag_row(story: SnagStory) -> Row:
     state, deferral = story.state, story.line.deferral
     decided = "nothing decided" if state.severity in GRAVE else NOTHING
     if deferral is not None:
-        out = "RUN OUT: " if deferral.expired else ""
-        decided = f"{out}deferred, {deferral.says}; reason: {deferral.body.reason}"
+        stands = f"RUN OUT: {deferral.says}" if deferral.expired else f"deferred, {deferral.says}"
+        decided = f"{stands}; reason: {deferral.body.reason}"
     tone = (
         STOP
         if state.severity in GRAVE or (deferral and deferral.expired)
