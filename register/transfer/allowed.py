@@ -159,6 +159,7 @@ EVENTS: dict[str, dict[str, Rule]] = {
     "modification": {
         "aircraft": REF,
         "part": REF,
+        "position": CODE,
         "at": CODE,
         "text": TEXT,
         "manual": TEXT,
@@ -293,6 +294,7 @@ _READING = Listed(
             "high": CODE,
             "ratio_low": CODE,
             "ratio_high": CODE,
+            "within": CODE,
             "baseline": CODE,
             "basis": BASIS,
         }

@@ -17,6 +17,7 @@ SECTIONS: dict[str, Rule] = {
     "outline": _deep(
         "length", "span", "nose_at", "plan", "side", "mirrors", "measured_from", "title",
         *_BASIS_KEYS,
+        named=("plan", "side"),
     ),
     "zones": Named(
         _deep(
