@@ -235,7 +235,7 @@ TUG = (
         season=True,
         baseline=True,
         gauges=(
-            Gauge("speed", "rpm", "6150", "-12", "20"),
+            Gauge("speed", "rpm", "6150", "-10", "20"),
             Gauge("cylinder-temperature", "degC", "142", "1", "4"),
         ),
     ),

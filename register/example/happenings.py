@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from register.example.duties import Duty
+from register.example.fault_words import HOW
 from register.example.stories import Dated, Stories
 from register.text.nodes import Plain
 
@@ -84,6 +85,7 @@ class Happenings(Stories):
             "text": "Left aileron servo jitters at rest",
             "severity": "grounding",
             "found": "after-flight",
+            **HOW["heron-servo"].body,
         }
         self.ids["heron-servo"] = self.pen.add(
             "aircraft/heron", "snag", day, body, after=f"{flown}:2"

@@ -84,6 +84,34 @@ CHANGES: dict[tuple[str, str], tuple[tuple[str, str], ...]] = {
     ),
 }
 
+#: programme, task -> where it is done, and how many minutes the owner takes for it.
+AT_THE_BENCH: dict[tuple[str, str], tuple[str, int]] = {
+    ("turbine-jet", "surface-throws"): ("aircraft", 25),
+    ("turbine-jet", "surface-free-play"): ("aircraft", 15),
+    ("turbine-jet", "hinge-pull"): ("aircraft", 10),
+    ("turbine-jet", "servo-gears"): ("aircraft", 30),
+    ("turbine-jet", "range-check"): ("aircraft", 20),
+    ("turbine-jet", "failsafe"): ("aircraft", 10),
+    ("turbine-jet", "skin-tap"): ("aircraft", 25),
+    ("turbine-jet", "leak-down"): ("gear-valve", 35),
+    ("turbine-jet", "gear-locks"): ("main-gear", 20),
+    ("turbine-jet", "turbine-light"): ("engine", 20),
+    ("turbine-jet", "tail-pipe"): ("tail-cone", 10),
+    ("turbine-jet", "hard-landing-retract-travel"): ("main-gear", 20),
+    ("petrol-giant", "surface-throws"): ("aircraft", 30),
+    ("petrol-giant", "hinge-pull"): ("aircraft", 10),
+    ("petrol-giant", "leads-connectors"): ("receiver", 20),
+    ("petrol-giant", "switch-regulator"): ("switch-regulator", 10),
+    ("petrol-giant", "failsafe"): ("aircraft", 10),
+    ("petrol-giant", "balance-and-mass"): ("aircraft", 40),
+    ("petrol-giant", "spark-plug"): ("engine", 10),
+    ("petrol-giant", "petrol-tank"): ("fuel-tank", 20),
+    ("glider-tug", "tow-release-pull"): ("release", 15),
+    ("glider-tug", "propeller-bolts-torque"): ("propeller", 10),
+    ("fan-jet", "motor-bearings"): ("engine", 20),
+    ("fan-jet", "fan-rotor"): ("rotor", 15),
+}
+
 
 def render_programme(name: str, id_: str) -> bytes:
     """One programme of the example: the starter's own words, fewer tasks."""
@@ -110,4 +138,8 @@ def _change(programme: str, task: str, block: str) -> str:
         if old not in block:
             raise ValueError(f"{programme}: {task} has no line {old!r}")
         block = block.replace(old, new, 1)
+    bench = AT_THE_BENCH.get((programme, task))
+    if bench is not None:
+        place, minutes = bench
+        block = f'{block}\n    at: "{place}"\n    minutes: {minutes}'
     return block

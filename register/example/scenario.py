@@ -9,7 +9,12 @@ from __future__ import annotations
 
 from datetime import date
 
+from register.example.as_built_files import STOCK, read_as_built, read_picture
+from register.example.bench import Bench
+from register.example.evenings import PICTURE, Evenings
+from register.example.faults import write_faults
 from register.example.happenings import Happenings
+from register.example.marks import write_marks
 from register.example.parts import PARTS, Part
 from register.example.programmes import KEPT, render_programme
 from register.example.season import SEASONS, Diary, flying_days
@@ -30,20 +35,28 @@ def build_example() -> dict[str, bytes]:
     pen = Pen(SEED)
     for name in (*AIRCRAFT, *KITS, *KEPT, *PAPERS, *PARTS):
         pen.name(name)
-    _live(pen)
-    return dict(sorted((_standing_files(pen) | pen.render()).items()))
+    known = _live(pen)
+    bench = Bench(pen)
+    evenings = Evenings(bench, known)
+    evenings.write(read_picture(PICTURE))
+    write_marks(bench)
+    write_faults(bench)
+    written = pen.render() | bench.render()
+    return dict(sorted((_standing_files(pen) | written | evenings.files).items()))
 
 
-def _live(pen: Pen) -> None:
-    """Three seasons, day after day."""
+def _live(pen: Pen) -> dict[str, str]:
+    """Three seasons, day after day. The ids of what happened, by its key."""
     shop = Workshop(pen)
     diary = Diary(shop)
-    acts: list[Dated] = list(Happenings(shop, diary).all())
+    happenings = Happenings(shop, diary)
+    acts: list[Dated] = list(happenings.all())
     for aircraft in SEASONS:
         for day in flying_days(aircraft):
             acts.append((day, 1, _flight(diary, aircraft, day)))
     for _, _, act in sorted(acts, key=lambda dated: dated[:2]):
         act()
+    return happenings.ids
 
 
 def _flight(diary: Diary, aircraft: str, day: date) -> Act:
@@ -65,6 +78,10 @@ def _standing_files(pen: Pen) -> dict[str, bytes]:
     for name, part in PARTS.items():
         files[f"parts/{name}/part.yaml"] = _part(pen.ids[name], part)
     rendered = {path: render_yaml(data).encode() for path, data in files.items()}
+    for name in (*KITS, *AIRCRAFT):
+        path = f"kits/{name}.yaml" if name in KITS else f"aircraft/{name}/aircraft.yaml"
+        rendered[path] += read_as_built(name)
+    rendered["stock.yaml"] = read_as_built(STOCK)
     programmes = {f"programmes/{name}.yaml": render_programme(name, pen.ids[name]) for name in KEPT}
     return rendered | programmes
 

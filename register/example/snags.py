@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from msgspec import Struct
+from msgspec import Struct, field
+
+from register.example.things import Data
 
 
 class Found(Struct, frozen=True):
@@ -18,6 +20,8 @@ class Found(Struct, frozen=True):
     part: str | None = None
     fixed: str = ""
     action: str = ""
+    #: What was said besides: zone, place, size, how it failed, where.
+    more: Data = field(default_factory=dict)
 
 
 SNAGS = (
@@ -40,6 +44,16 @@ SNAGS = (
         "Chip on the right leading edge, 4 mm",
         "cosmetic",
         "after-flight",
+        more={
+            "zone": "right-wing",
+            "place": {
+                "along": 0,
+                "along_from": "leading edge",
+                "across": 510,
+                "across_from": "root",
+            },
+            "size": 4,
+        },
     ),
     Found(
         "heron-hatch",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from datetime import date
 
+from register.example.fault_words import HOW
 from register.example.parts import PARTS
 from register.example.season import Diary
 from register.example.snags import SNAGS, Found
@@ -89,6 +90,8 @@ class Stories:
             "text": snag.text,
             "severity": snag.severity,
             "found": snag.found,
+            **snag.more,
+            **(HOW[snag.key].body if snag.key in HOW else {}),
         }
         clock = f"{self.pen.rng.randrange(16, 19)}:{self.pen.rng.randrange(10, 60)}"
         self.ids[snag.key] = self.pen.add(
@@ -114,6 +117,7 @@ class Stories:
             "action": action,
             "closes": True,
             "seen": [*seen],
+            "minutes": HOW[key].minutes if key in HOW else None,
         }
         return self.pen.add(f"aircraft/{aircraft}", "fix", day, body, after=after)
 

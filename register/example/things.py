@@ -19,6 +19,21 @@ FLEET: Data = {
 PRIVATE: Data = {
     "people": {"owner": {"name": "Aldus Pennarow"}, "second": {"name": "Mirre Oskold"}},
     "prices": {"te-120": "1900 with the airframe", "gear-l-5": "140"},
+    "spending": [
+        "2024-04-06 fleet insurance 96 EUR the year",
+        "2024-05-29 heron gear 18 EUR grease and air line",
+        "2024-05-22 drover propeller 64 EUR after the stone",
+        "2025-01-11 fleet insurance 104 EUR the year",
+        "2025-04-30 heron fuel-system 12 EUR stopper",
+        "2025-07-24 kestrel engine 410 EUR service with both bearings",
+        "2025-09-25 heron gear 46 EUR ring kit",
+        "2025-08-13 drover exhaust 9 EUR bolts",
+        "2025-10-04 drover exhaust 22 EUR gasket",
+        "2025-11-08 bulwark airframe 1180 EUR kit",
+        "2026-01-10 fleet insurance 112 EUR the year",
+        "2026-02-21 bulwark engine 890 EUR petrol engine, 170 cc",
+        "2026-05-04 heron gear 31 EUR brake rings, both sides",
+    ],
 }
 
 
@@ -56,7 +71,14 @@ _GEAR: Data = {
 KITS: dict[str, Data] = {
     "longreach-90": {
         "title": "Longreach 90, sport jet, 2.1 m",
-        "positions": {"engine": _place("turbine", "engine"), **_SERVOS, **_GEAR},
+        "positions": {
+            "engine": _place("turbine", "engine"),
+            **_SERVOS,
+            "brake-servo": _place("servo", "controls", required=False),
+            **_GEAR,
+            "nose-door": _place("door", "gear-doors", required=False),
+            "header-tank": _place("fuel-tank", "fuel", required=False),
+        },
         "per_flight": {"landings": 1, "gear-cycles": 1},
     },
     "quillet-12": {
@@ -67,6 +89,7 @@ KITS: dict[str, Data] = {
             "receiver-pack": _place("battery", "radio-power"),
             **_SERVOS,
             **_GEAR,
+            "belly-hatch": _place("hatch", "hatches", required=False),
         },
         "per_flight": {"landings": 1, "gear-cycles": 1},
     },
@@ -90,6 +113,7 @@ KITS: dict[str, Data] = {
             "receiver-pack": _place("battery", "radio-power"),
             "ignition-pack": _place("battery", "engine"),
             **_SERVOS,
+            "silencer": _place("silencer", "exhaust", required=False),
         },
         "per_flight": {"landings": 1},
     },
@@ -101,7 +125,6 @@ AIRCRAFT: dict[str, Data] = {
         "programmes": ["turbine-jet"],
         "stage": "ready-for-first-flight",
         "opening": {"as_of": "2024-02-17"},
-        "colours": {"upper": "light grey, two-pack", "lower": "white, two-pack"},
     },
     "kestrel": {
         "title": "Kestrel, red with black tips",
@@ -131,7 +154,6 @@ AIRCRAFT: dict[str, Data] = {
                 "basis": owner("mean of ten flights by the stop watch, 2023"),
             }
         },
-        "colours": {"upper": "signal red", "tips": "black"},
     },
     "petrel": {
         "title": "Petrel, blue fan jet",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from datetime import date, timedelta
 from random import Random
@@ -125,7 +126,7 @@ class Pen:
 
     def render(self) -> dict[str, bytes]:
         """Every event as a file. The sort keeps what was typed first at one minute first."""
-        counts = {DESK: 0, FIELD: 0}
+        counts: Counter[str] = Counter()
         files = {}
         for event in sorted(self.written, key=lambda item: item.typed[:16]):
             counts[event.machine] += 1
