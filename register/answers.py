@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import date, datetime, time
 from typing import TYPE_CHECKING
 
+from msgspec.structs import replace
+
 from register.desk import Fleet, find_aircraft, find_subject, find_unread
 from register.entry.naming import match_name
 from register.findings.cures import fold_cures
@@ -37,10 +39,13 @@ if TYPE_CHECKING:
     from register.views.damage import DamageView
     from register.views.departures import DeparturesView
     from register.views.fasteners import FastenersView, FleetFasteners, JointView
+    from register.views.fault_figures import CompareView, GroupFigures
+    from register.views.faults import FaultsAsked, FaultsView
     from register.views.jobs import JobsView
     from register.views.leaks import LeaksView
     from register.views.linkage_changes import Shift, WhatIf
     from register.views.notices import NoticesView
+    from register.views.part_life import PartLifeView
     from register.views.report import ReportView
     from register.views.season import SeasonView
     from register.views.stock import StockView
@@ -304,3 +309,42 @@ def answer_report(
     name = find_aircraft(fleet, typed) if typed else None
     money = read_private_money(fleet) if private else None
     return view_report(fleet.ledger_at(day), day, fleet.unread, name, year, money)
+
+
+def answer_faults(
+    fleet: Fleet, day: date, typed: str | None, asked: FaultsAsked, *, figures: bool
+) -> tuple[FaultsView, tuple[GroupFigures, ...]]:
+    """What keeps breaking; with `figures`, the estimators of each group too."""
+    from register.views.faults import view_faults
+
+    ledger = fleet.ledger_at(day)
+    if typed:
+        asked = replace(asked, subject=find_subject(fleet, typed))
+    view = view_faults(ledger, day, fleet.unread, asked)
+    if not figures:
+        return view, ()
+    from register.views.fault_figures import view_figures
+
+    return view, view_figures(ledger, view.lines)
+
+
+def answer_compare(
+    fleet: Fleet, day: date, asked: FaultsAsked, names: tuple[str, str]
+) -> CompareView:
+    """Two aircraft or two seasons beside each other, as typed."""
+    from register.entry.fault_questions import read_sides
+    from register.views.fault_figures import view_compare
+
+    ledger = fleet.ledger_at(day)
+    kind, sides = read_sides(ledger, names)
+    return view_compare(ledger, asked, kind, sides)
+
+
+def answer_part_life(fleet: Fleet, day: date, typed: str, counter: str | None) -> PartLifeView:
+    """How long parts of a kind last."""
+    from register.entry.fault_questions import read_life
+    from register.views.part_life import view_part_life
+
+    ledger = fleet.ledger_at(day)
+    kind, chosen = read_life(ledger, typed, counter)
+    return view_part_life(ledger, day, fleet.unread, kind, chosen)

@@ -54,6 +54,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("throws", WORKSHOP, "throws"),
     Command("fleet", LOOKING_BACK, "fleet"),
     Command("parts", LOOKING_BACK, "parts"),
+    Command("faults", LOOKING_BACK, "faults"),
     Command("trend", LOOKING_BACK, "trend"),
     Command("season", LOOKING_BACK, "season"),
     Command("report", LOOKING_BACK, "report"),

@@ -1,0 +1,188 @@
+"""What may be concluded of a group of faults, in one plain sentence.
+
+Two questions are put: does it come more often with use (both trend tests, shown together), and has
+it stopped since a fix. Below the number of faults at which a threefold growth would be found more
+often than missed, nothing is said of growth (see `enough`). The second question needs no such
+number: under a steady rate, n faults all lie in the share s of the use that came before the last
+of them with chance s to the power n, and it is put only where a fix closed the last of them.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Literal
+
+from msgspec import Struct
+
+from register.faults.enough import RATE_EVENTS, TREND_EVENTS
+from register.faults.grouping import PER, Group
+from register.faults.rates import estimate_rate, estimate_time_between
+from register.faults.results import Evidence, Figure
+from register.faults.trend import Trend, assess_trend
+from register.records.events import Event
+
+Verdict = Literal[
+    "rising", "ended", "falling", "unsettled", "looks-rising", "steady", "too-few", "no-rate"
+]
+FOUND = 0.05
+#: So many faults at least before a quiet time is asked about; three in the first third at most.
+LEAST_QUIET = 3
+#: A last season with so many times the rate of the first looks like a rise to the eye.
+LOOKS = 1.5
+#: A fix is young until as many flights have followed it as a repeat is looked for.
+HELD, BACK, YOUNG = "held", "back", "young"
+
+
+class FixTold(Struct, frozen=True):
+    """One fix of the group, and how it went."""
+
+    event: Event
+    outcome: str
+
+
+class Conclusion(Struct, frozen=True):
+    """What is computed of a group, and what may be said of it."""
+
+    rate: Figure
+    between: Figure
+    trend: Trend
+    #: The chance of so long a quiet since the last fault if nothing had changed; None: not asked.
+    quiet: float | None
+    verdict: Verdict
+    says: str
+
+
+def conclude(group: Group) -> Conclusion:
+    """Rates, trend and the sentence for one group."""
+    per, _, _ = PER[group.counter]
+    count = len(group.faults)
+    rate = estimate_rate(count, group.exposure, per=per)
+    between = estimate_time_between(count, group.exposure)
+    trend = assess_trend(group.watches)
+    quiet = _quiet(group)
+    verdict, says = _judge(group, rate, trend, quiet, _last_fix(group))
+    return Conclusion(rate, between, trend, quiet, verdict, says)
+
+
+def _quiet(group: Group) -> float | None:
+    """How likely so long a quiet is; asked only where every fault of the group is closed."""
+    if len(group.faults) < LEAST_QUIET or any(fault.state.is_open for fault in group.faults):
+        return None
+    if group.exposure <= 0 or group.before_last >= 1:
+        return None
+    return float(group.before_last ** len(group.faults))
+
+
+def _last_fix(group: Group) -> Event | None:
+    """The fix that closed the last fault."""
+    return group.faults[-1].state.closed_by if group.faults else None
+
+
+def _judge(
+    group: Group,
+    rate: Figure,
+    trend: Trend,
+    quiet: float | None,
+    last_fix: Event | None,
+) -> tuple[Verdict, str]:
+    count = len(group.faults)
+    if group.exposure <= 0 or not count:
+        none = "none found in service" if not count else "no use is recorded to count it against"
+        return "no-rate", f"{none}: no rate."
+    if quiet is not None and quiet < FOUND and last_fix is not None:
+        return "ended", _ended(group, quiet, last_fix)
+    few = trend.laplace.too_few
+    if not few:
+        return _judge_trend(trend, count)
+    looks = _looks(group)
+    if looks:
+        return "looks-rising", (
+            f"{looks}: it looks like more, and may be chance. Too few to tell: {count} of the "
+            f"{TREND_EVENTS} faults it takes."
+        )
+    if rate.too_few:
+        return "too-few", f"Too few to tell ({count}): {range_words(rate, group.counter)}."
+    return "steady", (
+        f"The rate is known within a factor of three ({RATE_EVENTS} faults or more); whether it "
+        f"grows is not: {count} of the {TREND_EVENTS} it takes."
+    )
+
+
+def _judge_trend(trend: Trend, count: int) -> tuple[Verdict, str]:
+    found = [test for test in (trend.laplace, trend.handbook) if test.p is not None]
+    sure = [test for test in found if test.p is not None and test.p < FOUND]
+    words = " and ".join(f"{name} p {_p(test.p)}" for name, test in _named(trend))
+    if len(sure) == len(found) and len({test.direction for test in sure}) == 1:
+        if sure[0].direction > 0:
+            return "rising", (
+                f"It comes more often with use: both trend tests say so ({words}, {count} faults)."
+            )
+        return "falling", (
+            f"It comes less often with use: both trend tests say so ({words}, {count} faults)."
+        )
+    if sure:
+        return "unsettled", (
+            f"One trend test sees a change, the other does not ({words}, {count} faults): "
+            "not settled."
+        )
+    return "steady", (
+        f"No trend is seen ({words}, {count} faults); a threefold growth would more often "
+        "have been seen than missed."
+    )
+
+
+def _named(trend: Trend) -> tuple[tuple[str, Evidence], ...]:
+    return (("Laplace", trend.laplace), ("handbook", trend.handbook))
+
+
+def _p(p: float | None) -> str:
+    if p is None:
+        return "none"
+    return "below 0.001" if p < 0.001 else f"{p:.2f}" if p >= 0.1 else f"{p:.3f}"
+
+
+def _ended(group: Group, quiet: float, fix: Event) -> str:
+    _, _, unit = PER[group.counter]
+    since = (1 - group.before_last) * group.exposure
+    amount = since / 60 if group.counter == "engine-minutes" else since
+    action = getattr(fix.body, "action", "")
+    return (
+        f"None for {amount:.0f} {unit} since the last, which was fixed on "
+        f'{fix.moment.day.isoformat()} ("{action}"): so long a quiet would be chance '
+        f"{chance_words(quiet)}. The fix seems to have ended it."
+    )
+
+
+def chance_words(p: float) -> str:
+    """A chance in a hundred, for reading."""
+    if p < 0.001:
+        return "less than once in 1000"
+    return f"{p * 100:.0f} times in 100" if p >= 0.015 else "about once in 100"
+
+
+def _looks(group: Group) -> str:
+    """How many by season, where they look like more and more."""
+    flown = [(year, count, used) for year, count, used in group.seasons if used > 0]
+    if len(flown) < 2 or len(group.faults) < 3:
+        return ""
+    rates = [count / used for _, count, used in flown]
+    growing = all(later >= earlier for earlier, later in pairwise(rates))
+    if not growing or rates[-1] < LOOKS * rates[0] or flown[-1][1] <= flown[0][1]:
+        return ""
+    listed = ", ".join(str(count) for _, count, _ in flown)
+    return f"{listed} in the seasons {flown[0][0]} to {flown[-1][0]}"
+
+
+def range_words(rate: Figure, counter: str) -> str:
+    """The interval alone: "between 0.3 and 7.2 in 100 flights"."""
+    per = PER[counter][1]
+    if rate.low is None or rate.high is None:
+        return "no rate"
+    return f"between {figure_words(rate.low)} and {figure_words(rate.high)} in {per}"
+
+
+def figure_words(value: float) -> str:
+    """Two figures that mean something: 0.31, 3.1, 31."""
+    if value == 0:
+        return "0"
+    return f"{value:.2g}" if value < 10 else f"{value:.0f}"
