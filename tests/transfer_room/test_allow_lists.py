@@ -98,6 +98,7 @@ LOOKS = (
 #: What says where a record lies, or what it is called here.
 #: Spares lie on the seller's shelf and shared packs stay, which changes the mass since weighing.
 _PLACES = {
+    "since_weighing",
     "spares",
     "in_stock",
     "stock",
