@@ -160,8 +160,8 @@ def make_dossier(
 ) -> dict[str, bytes]:
     """The dossier's two forms, built from what the new owner will have and nothing else."""
     from register.pages.dossier_document import build_document, list_words
-    from register.pages.dossier_page import render_dossier
-    from register.pages.dossier_text import render_dossier_text
+    from register.pages.dossier_page import draw_page
+    from register.pages.dossier_text import draw_text
     from register.storage.parcel import DOSSIER, DOSSIER_TEXT
     from register.transfer.objects import refuse_leaks, scan_texts
     from register.transfer.preview import name_dropped
@@ -186,9 +186,10 @@ def make_dossier(
     )
     view = view_dossier(prepared.ledger, scope.aircraft, day, facts)
     # The forms break long words and lines; what they say is searched unbroken too.
-    words = list_words(build_document(view)).encode("utf-8", "replace")
+    document = build_document(view)
+    words = list_words(document).encode("utf-8", "replace")
     refuse_leaks(scan_texts({DOSSIER: words}, prepared.tokens))
-    page, text = render_dossier(view), render_dossier_text(view)
+    page, text = draw_page(document), draw_text(document)
     return {DOSSIER: page.encode("utf-8", "replace"), DOSSIER_TEXT: text.encode("utf-8", "replace")}
 
 

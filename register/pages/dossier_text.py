@@ -189,7 +189,7 @@ def _widths(rows: list[list[str]]) -> list[int]:
 
 def _row(cells: list[str], widths: list[int], right: list[bool]) -> Iterator[str]:
     columns = [
-        wrap(cell, width, break_on_hyphens=False) or [""]
+        [cell] if len(cell) <= width else wrap(cell, width, break_on_hyphens=False) or [""]
         for cell, width in zip(cells, widths, strict=True)
     ]
     for n in range(max(len(lines) for lines in columns)):

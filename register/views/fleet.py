@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from register.findings.deferrals import DeferralState, view_deferral
 from register.findings.snags import SnagState, fold_snags
-from register.ledger.counters import Subject
+from register.ledger.counters import Contribution, Subject
 from register.ledger.ledger import Ledger
 from register.records.bodies import Withdrawal
 from register.records.events import Event
@@ -115,15 +115,17 @@ def view_history(
 ) -> HistoryView:
     """Every record about an aircraft or part up to a day, withdrawn ones marked."""
     events = _events_about(ledger, subject)
+    counted: dict[str, list[Contribution]] = {}
+    for item in ledger.counters.contributions(subject):
+        counted.setdefault(item.event.id, []).append(item)
     lines = []
     running = ledger.file_of(subject).opening.value("flights")
     for event in events:
         total = None
         if event.kind == "flights" and event.id in ledger.orders.events:
-            for item in ledger.counters.contributions(subject):
-                if item.event.id == event.id:
-                    running = running + ledger.counters.amount(event, "flights", item.pieces)
-                    total = running
+            for item in counted.get(event.id, ()):
+                running = running + ledger.counters.amount(event, "flights", item.pieces)
+                total = running
         if (kinds and event.kind not in kinds) or (since and event.moment.day < since):
             continue
         lines.append(
