@@ -72,6 +72,8 @@ def _write_page(session: Session, view: ReportView, html: str) -> str:
 
 
 def _table(screen: Screen, table: Table, width: int) -> None:
+    if not table.rows:
+        return
     heads = [column.removeprefix(">") for column in table.columns]
     shown = [n for n, head in enumerate(heads) if width >= 110 or head not in LEFT_OUT]
     texts = [n for n in shown if not table.columns[n].startswith(">")]

@@ -168,7 +168,7 @@ def _recurring(view: ReportView) -> Chapter:
         parts.append(
             Words(
                 f"{view.unplaced} fault{'s say' if view.unplaced > 1 else ' says'} no place: "
-                "tailsheaf amend ID position=… brings them in.",
+                "tailsheaf amend ID position=NAME brings one in.",
                 FINE,
             )
         )

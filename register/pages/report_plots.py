@@ -51,11 +51,14 @@ _SETTINGS = {
     "axes.facecolor": "none",
 }
 _FONT = re.compile(r"font: ((?:\d+ )?[\d.]+px) [^;\"]*")
+_FAMILY = re.compile(r" ?font-family: [^;\"]*;?")
 _HEAD = re.compile(r"^.*?(?=<svg)", re.DOTALL)
 _METADATA = re.compile(r"<metadata>.*?</metadata>", re.DOTALL)
 _SIZE = re.compile(r'(<svg[^>]*?) width="[^"]*"')
 _HEIGHT = re.compile(r'(<svg[^>]*?) height="[^"]*"')
 _SPACES = re.compile(r' (?:xmlns:xlink|version)="[^"]*"')
+_POINTED = re.compile(r"#([\w-]+)")
+_NAMED = re.compile(r' id="([^"]*)"')
 
 
 class Plotter:
@@ -112,7 +115,10 @@ def _dress(svg: str, title: str) -> str:
     svg = svg.replace("xlink:href", "href")
     for sign, name in _COLOURS.items():
         svg = svg.replace(sign, f"var(--{name})")
-    svg = _FONT.sub(r"font-size: \1", svg)
+    svg = _FAMILY.sub("", _FONT.sub(r"font-size: \1", svg))
+    # Names that nothing points to are the same in every plot, and say nothing.
+    meant = set(_POINTED.findall(svg))
+    svg = _NAMED.sub(lambda found: found[0] if found[1] in meant else "", svg)
     return svg.replace("<svg", f'<svg role="img" aria-label="{clean_markup(title)}"', 1)
 
 
