@@ -41,7 +41,8 @@ a{{color:var(--link)}}
 .answer{{font-weight:600;margin:0 0 8px;break-after:avoid}}
 .stop,.attend{{border-left:5px solid var(--stop);padding:2px 0 2px 10px}}
 .attend{{border-color:var(--attend)}}
-dl{{margin:8px 0;display:grid;grid-template-columns:minmax(110px,max-content) minmax(0,1fr);gap:3px 16px}}
+dl{{margin:8px 0;display:grid;grid-template-columns:minmax(110px,max-content) minmax(0,1fr);\
+gap:3px 16px}}
 dt{{color:var(--soft)}}dd{{margin:0}}
 .key{{background:var(--card);border:1px solid var(--line);border-radius:6px;padding:10px 14px;\
 margin:14px 0}}.key dd{{font-weight:600}}
