@@ -198,7 +198,22 @@ def answer_changes(before: Fleet, after: Fleet, plan: Plan, day: date) -> tuple[
     touched = {*before.find_circles(named), *after.find_circles(named)}
     # Not narrow: the clerk's own cut, already counted, is most often the same.
     then, now = (fleet.cut(fleet.find_circles(touched), narrow=False) for fleet in (before, after))
-    return view_changes(then.ledger_at(day), now.ledger_at(day), plan.subjects, day)
+    lines = view_changes(then.ledger_at(day), now.ledger_at(day), plan.subjects, day)
+    if any(item.kind in ("snag", "amendment") for item in plan.written):
+        lines = (*_fault_lines(now, after, plan), *lines)
+    return lines
+
+
+def _fault_lines(now: Fleet, after: Fleet, plan: Plan) -> tuple[str, ...]:
+    """Of a snag: which fix did not hold; with a mode, which sister of the kit had it too."""
+    from register.views.fault_changes import back_lines, kit_lines, touched_snags, wants_sisters
+
+    written = tuple(item.id for item in plan.written)
+    states = touched_snags(now.ledger, written)
+    found = tuple(back_lines(states))
+    if not wants_sisters(now.ledger, states):
+        return found
+    return (*found, *kit_lines(after.ledger, touched_snags(after.ledger, written)))
 
 
 def answer_check(fleet: Fleet, today: date) -> tuple[Problem, ...]:

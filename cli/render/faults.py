@@ -27,6 +27,7 @@ VERDICT_WORDS: dict[str, tuple[str, Meaning]] = {
     "unsettled": ("NOT SETTLED", "unsure"),
     "looks-rising": ("MAY BE CHANCE", "unsure"),
     "steady": ("no trend", "plain"),
+    "rate-only": ("trend not to tell", "faint"),
     "too-few": ("too few", "faint"),
     "no-rate": ("no rate", "faint"),
 }

@@ -22,7 +22,15 @@ from register.faults.trend import Trend, assess_trend
 from register.records.events import Event
 
 Verdict = Literal[
-    "rising", "ended", "falling", "unsettled", "looks-rising", "steady", "too-few", "no-rate"
+    "rising",
+    "ended",
+    "falling",
+    "unsettled",
+    "looks-rising",
+    "steady",
+    "rate-only",
+    "too-few",
+    "no-rate",
 ]
 FOUND = 0.05
 #: So many faults at least before a quiet time is asked about; three in the first third at most.
@@ -102,7 +110,7 @@ def _judge(
         )
     if rate.too_few:
         return "too-few", f"Too few to tell ({count}): {range_words(rate, group.counter)}."
-    return "steady", (
+    return "rate-only", (
         f"The rate is known within a factor of three ({RATE_EVENTS} faults or more); whether it "
         f"grows is not: {count} of the {TREND_EVENTS} it takes."
     )

@@ -131,7 +131,7 @@ def view_history(
         lines.append(
             HistoryLine(
                 event,
-                tell_event(ledger, event) + _why_withdrawn(ledger, event),
+                tell_event(ledger, event) + _why_withdrawn(ledger, event) + _back(ledger, event),
                 total,
                 event.id in ledger.settled.withdrawn,
                 bool(event.amended_by),
@@ -148,6 +148,12 @@ def view_history(
         tuple(shown),
         count,
     )
+
+
+def _back(ledger: Ledger, event: Event) -> str:
+    """That a snag came back, and which fix did not hold."""
+    state = fold_snags(ledger).get(event.id) if event.kind == "snag" else None
+    return f" ({state.back_words})" if state is not None and state.unheld is not None else ""
 
 
 def _why_withdrawn(ledger: Ledger, event: Event) -> str:
