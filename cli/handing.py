@@ -74,7 +74,8 @@ def hand_over(
         if plan is not None:
             apply_plan(fleet, plan)
     says = plan.says if plan is not None and not words.copy else ()
-    render_packed(session, preview, (str(target), len(data), tuple(packed.members)), says)
+    shown = target.name if target.parent == session.cwd.resolve() else str(target)
+    render_packed(session, preview, (shown, len(data), tuple(packed.members)), says)
 
 
 def _read_wish(session: Session, name: str, words: HandoverWords, *, is_gone: bool) -> Wish:

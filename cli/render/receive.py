@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from cli.render.counters import title_words, value_words
 from cli.render.handover import left_shape, tell_left
 from cli.render.screen import Column, Screen, Span, Words
+from register.tasks.starts import asks_new_owner
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -139,9 +140,7 @@ def render_taken(session: Session, arrival: Arrival, taken: Taken, odd: Sequence
             counts += f", {len(taken.removed)} removed"
         screen.line(["taken in: ", Span(name, "strong"), f", {counts}"], 0, 2)
         screen.line(tell_signature(arrival), 2, 2)
-        screen.line(
-            ["the new owner's own inspection:  ", Span(f"tailsheaf due {name}", "command")], 2, 2
-        )
+        _add_inspection(screen, arrival)
     clashes = [path for path in taken.added if path.startswith("clashes/")]
     if clashes:
         screen.line(
@@ -167,6 +166,22 @@ def render_taken(session: Session, arrival: Arrival, taken: Taken, odd: Sequence
         "note": taken.note,
     }
     session.show(screen, data)
+
+
+def _add_inspection(screen: Screen, arrival: Arrival) -> None:
+    """What the change of owner opens, or that nothing in its programmes asks for it."""
+    if arrival.is_update:
+        return
+    if asks_new_owner(arrival.ledger, arrival.aircraft):
+        line = Span(f"tailsheaf due {arrival.local_name}", "command")
+        screen.line(["the new owner's own inspection:  ", line], 2, 2)
+    else:
+        screen.line(
+            "its programmes ask nothing of a new owner; each starter programme has a group "
+            "new-owner to take over:  tailsheaf programme",
+            2,
+            2,
+        )
 
 
 def arrival_shape(arrival: Arrival) -> dict[str, object]:

@@ -228,6 +228,12 @@ def _typed_later(done: Event, trigger: Event) -> bool:
     return done.machine == trigger.machine and done.seq > trigger.seq
 
 
+def asks_new_owner(ledger: Ledger, aircraft: str) -> bool:
+    """Whether any task of an aircraft is opened by a change of owner."""
+    starts = (start for task in ledger.tasks(aircraft) for start in task.starts)
+    return any(start.when == "incident" and NEW_OWNER in start.what for start in starts)
+
+
 def find_triggers(asked: Asked, start: Start) -> tuple[Event, ...]:
     """Every happening that opens a task by one of its starts, in order."""
     return tuple(_matching(asked, start, _happenings(asked)))

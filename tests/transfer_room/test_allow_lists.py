@@ -96,9 +96,10 @@ LOOKS = (
     ("kit",),
 )  # fmt: skip
 #: What says where a record lies, or what it is called here.
-#: Spares lie on the seller's shelf and shared packs stay, which changes the mass since weighing.
+#: Spares and shared packs stay, which changes the mass since weighing; a kit may have others too.
 _PLACES = {
     "since_weighing",
+    "aircraft",
     "spares",
     "in_stock",
     "stock",
