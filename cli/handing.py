@@ -167,10 +167,9 @@ def make_dossier(
     from register.transfer.objects import refuse_leaks, scan_texts
     from register.transfer.preview import name_dropped
     from register.views.dossier import DossierFacts, view_dossier
-    from register.views.heard import view_heard
 
     scope, left = prepared.scope, prepared.left_out
-    machines = view_heard(ledger, day).machines
+    machines = {event.machine for event in ledger.settled.originals.values() if event.machine}
     facts = DossierFacts(
         program=_program(),
         not_included=scope.stubs,
