@@ -59,6 +59,7 @@ def find_question(arguments: list[str]) -> Question | None:
             root.encode("utf-8", "surrogateescape"),
             "\0".join(arguments).encode("utf-8", "surrogateescape"),
             f"{surroundings}\0{_is_terminal(sys.stdout)}\0{_columns()}".encode(),
+            answers.stamp_carriers(root).encode("ascii"),
         )
     )
     return Question(root, name, key_path, walk)

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from register.views.due import DueView
     from register.views.fleet import FleetView, HistoryView, SnagsView
     from register.views.flyday import Card, FlydayView
+    from register.views.heard import HeardView
     from register.views.part import PartsView, PartView
     from register.views.programme import ProgrammesView, ProgrammeView
 
@@ -227,6 +228,20 @@ def answer_check(fleet: Fleet, today: date) -> tuple[Problem, ...]:
     found.extend(check_attachments(fleet.root, ledger))
     found.extend(check_history(fleet.root, fleet.sources, fleet.records.unread))
     return tuple(sorted(dict.fromkeys(found), key=lambda problem: problem.order))
+
+
+def answer_heard(fleet: Fleet, day: date) -> HeardView | None:
+    """When each machine was last heard from; None where there is one machine only."""
+    from register.storage.answers import stamp_carriers
+
+    titles = fleet.standing.fleet.machines
+    if not titles and not stamp_carriers(str(fleet.root)):
+        return None
+    from register.storage.journal import machine_id
+    from register.views.heard import view_heard
+
+    own = machine_id(fleet.root) or ""
+    return view_heard(fleet.find_writers(), titles, own, day, fleet.zone)
 
 
 def read_starters() -> dict[str, bytes]:

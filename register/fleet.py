@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from datetime import date
+from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -14,6 +14,7 @@ from register.records.circles import Circles
 from register.records.gathering import Records, compose_records
 from register.records.kept import open_kept
 from register.records.sheaves import REST, Entries, Sheaves, Tell, open_sheaves
+from register.records.traces import add_written
 from register.storage.answers import SHEAVES, Walk, walk_files
 from register.storage.folder import find_fleet
 from register.trouble import Exit, Problem, RegisterError
@@ -188,6 +189,14 @@ class Fleet:
         """The highest number that a machine has given a record."""
         traces = (self.sheaves.catalogue[one].trace for one in self.sheaves.folders)
         return max((trace.seqs.get(machine, 0) for trace in traces), default=0)
+
+    def find_writers(self) -> dict[str, tuple[int, datetime | None]]:
+        """How many records each machine wrote, and when the last."""
+        wrote: dict[str, tuple[int, datetime | None]] = {}
+        for one in self.sheaves.folders:
+            for machine, (count, last) in self.sheaves.catalogue[one].trace.wrote.items():
+                add_written(wrote, machine, count, last)
+        return wrote
 
     def with_files(self, changed: Mapping[str, bytes]) -> Fleet:
         """The fleet with these files as they are now."""

@@ -5,6 +5,7 @@ The composer of the sync command: storage carries letters, git moves history, me
 
 from __future__ import annotations
 
+import random
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
@@ -14,6 +15,7 @@ from pathlib import Path
 from msgspec import Struct
 from msgspec.structs import replace
 
+from register.entry.fleets import make_machine_id
 from register.git.arriving import accept, forget_heard, list_heard, read_mark, read_past
 from register.git.blobs import hash_blob
 from register.git.bundles import keep_bundle, read_bundle_head, write_bundle
@@ -34,7 +36,7 @@ from register.git.wrapper import require_git
 from register.merge.trees import CLASHES, merge_trees
 from register.storage.carriers import Carrier, note_worked, read_carriers, write_carriers
 from register.storage.disk import is_folder
-from register.storage.journal import machine_id
+from register.storage.journal import machine_id, write_machine_id
 from register.storage.mailbox import (
     Letter,
     drop_letter,
@@ -82,7 +84,9 @@ class Synced(Struct, frozen=True):
     note: str | None
 
 
-def add_carrier(root: Path, name: str, where: str, cwd: Path) -> Carrier:
+def add_carrier(
+    root: Path, name: str, where: str, cwd: Path, chance: random.Random
+) -> Carrier:
     """Set a carrier of this machine: a repository, or a folder that becomes a mailbox."""
     _require_history(root)
     check_name(name)
@@ -96,6 +100,9 @@ def add_carrier(root: Path, name: str, where: str, cwd: Path) -> Carrier:
         )
     carrier = make_carrier(name, where, cwd, fleet_mark(root))
     _refuse_own(root, carrier)
+    if machine_id(root) is None:
+        # A repository that was adopted: each machine needs a name of its own from here on.
+        write_machine_id(root, make_machine_id(chance))
     write_carriers(root, {**carriers, name: carrier})
     return carrier
 

@@ -22,8 +22,8 @@ def command(
 ) -> None:
     """Show which tasks are due, soonest first, with what is left."""
     from cli.render.due import render_due
-    from register.desk import answer_due
+    from register.desk import answer_due, answer_heard
 
     session = current_session()
     view = answer_due(session.open(), session.on, aircraft, every=every)
-    render_due(session, view)
+    render_due(session, view, answer_heard(session.open(), session.on))

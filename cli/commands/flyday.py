@@ -22,7 +22,7 @@ def command(
     every: Annotated[bool, typer.Option("--all", help="Every reason, with its record.")] = False,
 ) -> None:
     """Show what is due, what must not fly, and why, before a flying day."""
-    from register.desk import answer_flyday
+    from register.desk import answer_flyday, answer_heard
     from register.entry.dates import read_day
 
     session = current_session()
@@ -36,7 +36,7 @@ def command(
         return
     from cli.render.flyday import render_flyday
 
-    render_flyday(session, view, every=every)
+    render_flyday(session, view, answer_heard(fleet, session.on), every=every)
 
 
 def _read_plans(texts: list[str]) -> dict[str, int]:

@@ -30,6 +30,10 @@ def command(
     listed: Annotated[
         bool, typer.Option("--list", help="Carriers, and when each machine was last heard from.")
     ] = False,
+    call_me: Annotated[
+        str | None,
+        typer.Option("--call-me", metavar="WORDS", help="What the others call this machine."),
+    ] = None,
     settle: Annotated[
         tuple[str, str] | None,
         typer.Option(
@@ -41,16 +45,21 @@ def command(
 ) -> None:
     """Hear from other machines, join what both wrote, and tell them what they have not."""
     session = current_session()
-    if sum(bool(given) for given in (add, remove, listed, settle, carriers)) > 1:
+    if sum(bool(given) for given in (add, remove, listed, call_me, settle, carriers)) > 1:
         raise RegisterError(
-            "one thing at a time: --add, --remove, --list, --settle, or carriers to use",
+            "one thing at a time: --add, --remove, --list, --call-me, --settle, or carriers to use",
             mend="tailsheaf sync",
             code="usage",
         )
     if settle is not None:
-        from register.entry.clash_answers import plan_settling
+        from register.settling_clashes import settle_clash
 
-        session.record(plan_settling(session.clerk(), *settle))
+        clerk = session.clerk()
+        session.record(settle_clash(session.open().root, clerk, *settle))
+    elif call_me is not None:
+        from register.entry.machines import plan_naming
+
+        session.record(plan_naming(session.clerk(), call_me))
     elif add is not None:
         _add(session, *add)
     elif remove is not None:
@@ -75,7 +84,8 @@ def _add(session: Session, name: str, where: str) -> None:
     from cli.render.sync import render_carrier
     from register.syncing import add_carrier
 
-    render_carrier(session, add_carrier(session.open().root, name, where, session.cwd), "set")
+    root = session.open().root
+    render_carrier(session, add_carrier(root, name, where, session.cwd, session.chance), "set")
 
 
 def _remove(session: Session, name: str) -> None:
@@ -88,8 +98,10 @@ def _remove(session: Session, name: str) -> None:
 def _list(session: Session) -> None:
     from cli.render.sync import render_carriers
     from register.storage.carriers import read_carriers
+    from register.storage.journal import machine_id
     from register.views.heard import view_heard
 
     fleet = session.open()
-    view = view_heard(fleet.ledger, session.on)
+    titles, own = fleet.standing.fleet.machines, machine_id(fleet.root) or ""
+    view = view_heard(fleet.find_writers(), titles, own, session.on, fleet.zone)
     render_carriers(session, read_carriers(fleet.root), view)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from cli.render.heard import add_heard, heard_shape
 from cli.render.marks import CAUTION, GROUNDS_MARK, day_words, note_unread, state_span, unread_words
 from cli.render.screen import Column, Screen, Span, Words
 from cli.render.shapes import forecast_shape, item_shape
@@ -10,6 +11,7 @@ from register.standing.reasons import NOTICE
 from register.tasks.items import Item
 from register.views.changes import counter_words, left_phrase
 from register.views.due import DueLine, DueView
+from register.views.heard import HeardView
 
 MOST_ROWS = 40
 #: Short forms for a narrow column; `why` says it in full.
@@ -18,14 +20,16 @@ BASIS_WORDS = {"common-practice": "practice"}
 WIDE = 110
 
 
-def render_due(session: Session, view: DueView) -> None:
+def render_due(session: Session, view: DueView, heard: HeardView | None) -> None:
     """Nearest first; what is well is left out unless asked for, and counted."""
     note_unread(session, view.unread)
     session.open_items += sum(
         line.item.state in ("overdue", "due", "cannot-tell") for line in view.lines
     )
-    data = _data(view) if session.as_json else None
-    session.show(_screen(view, session.width), data)
+    data = {**_data(view), **heard_shape(heard)} if session.as_json else None
+    screen = _screen(view, session.width)
+    add_heard(screen, heard)
+    session.show(screen, data)
 
 
 def _data(view: DueView) -> dict[str, object]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from cli.render.heard import add_heard, heard_shape
 from cli.render.marks import (
     amount_words,
     day_words,
@@ -21,9 +22,10 @@ from register.views.fleet import (
     SnagLine,
     SnagsView,
 )
+from register.views.heard import HeardView
 
 
-def render_fleet(session: Session, view: FleetView) -> None:
+def render_fleet(session: Session, view: FleetView, heard: HeardView | None) -> None:
     """Every aircraft in one line, and the first reason under it."""
     note_unread(session, view.unread)
     session.open_items += sum(
@@ -64,7 +66,8 @@ def render_fleet(session: Session, view: FleetView) -> None:
     screen.line(
         Span(f"season: flights since {view.season.isoformat()}. + at least, ~ estimated.", "faint")
     )
-    session.show(screen, _fleet_shape(view))
+    add_heard(screen, heard)
+    session.show(screen, {**_fleet_shape(view), **heard_shape(heard)})
 
 
 def _fleet_shape(view: FleetView) -> Shape:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import groupby
 
+from cli.render.heard import add_heard, heard_shape
 from cli.render.marks import (
     CAUTION,
     STANDING_WORDS,
@@ -19,13 +20,16 @@ from register.standing.judge import AircraftDay
 from register.standing.reasons import Reason
 from register.views.changes import left_phrase
 from register.views.flyday import FlydayView, attention_items
+from register.views.heard import HeardView
 
 MOST_REASONS = 2
 #: Columns kept for the standing word.
 STANDING_WIDTH = 15
 
 
-def render_flyday(session: Session, view: FlydayView, *, every: bool) -> None:
+def render_flyday(
+    session: Session, view: FlydayView, heard: HeardView | None, *, every: bool
+) -> None:
     """One block for each aircraft, worst first; every reason with --all."""
     note_unread(session, view.unread)
     session.open_items += sum(
@@ -40,7 +44,9 @@ def render_flyday(session: Session, view: FlydayView, *, every: bool) -> None:
         "aircraft": [aircraft_shape(found) for found in view.aircraft],
         "papers": [{"paper": p.paper.name, "says": p.says} for p in view.papers],
     }
-    session.show(_screen(view, session.width, every=every), data)
+    screen = _screen(view, session.width, every=every)
+    add_heard(screen, heard)
+    session.show(screen, {**data, **heard_shape(heard)})
 
 
 def _screen(view: FlydayView, width: int, *, every: bool) -> Screen:

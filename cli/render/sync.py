@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from cli.render.heard import machine_shape, tell_last
 from cli.render.screen import Column, Screen, Span, Words
 
 if TYPE_CHECKING:
     from cli.session import Session
     from register.storage.carriers import Carrier
     from register.syncing import Exchange, Synced, Wait
-    from register.views.heard import HeardView, MachineHeard
+    from register.views.heard import HeardView
 
 _SHOWN = 12
 
@@ -56,7 +57,14 @@ def render_carriers(session: Session, carriers: dict[str, Carrier], heard: Heard
         Column("records", right=True),
         Column("last wrote"),
     )
-    told = tuple((item.name, str(item.records), tell_last(item)) for item in heard.machines)
+    told = tuple(
+        (
+            f"{item.name} (this one)" if item.machine == heard.own else item.name,
+            str(item.records),
+            tell_last(item),
+        )
+        for item in heard.machines
+    )
     screen.table(columns, told, indent=2)
     data = {
         "version": 1,
@@ -69,14 +77,6 @@ def render_carriers(session: Session, carriers: dict[str, Carrier], heard: Heard
 
 def _tell_worked(carrier: Carrier) -> str:
     return carrier.worked.replace("T", " ")[:16] if carrier.worked else "not yet"
-
-
-def tell_last(item: MachineHeard) -> str:
-    """When a machine last wrote, and how long ago."""
-    if item.last is None or item.days is None:
-        return "not known"
-    ago = "today" if item.days == 0 else f"{item.days} day{'' if item.days == 1 else 's'} ago"
-    return f"{item.last.date().isoformat()}, {ago}"
 
 
 def render_synced(session: Session, done: Synced, own: str) -> None:
@@ -133,17 +133,6 @@ def _add_exchange(screen: Screen, exchange: Exchange) -> None:
 
 def _tell_wait(wait: Wait) -> str:
     return f"letter {wait.number} of {wait.machine} {wait.why} (noticed {wait.since})"
-
-
-def machine_shape(item: MachineHeard) -> dict[str, object]:
-    """One machine as data."""
-    return {
-        "machine": item.machine,
-        "title": item.title,
-        "records": item.records,
-        "last": None if item.last is None else item.last.isoformat(),
-        "days_ago": item.days,
-    }
 
 
 def _carrier_shape(carrier: Carrier) -> dict[str, object]:

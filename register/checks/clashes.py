@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from register.checks.survey import Survey
@@ -10,6 +11,7 @@ from register.text.nodes import Plain
 from register.trouble import Problem
 
 _LONGEST = 40
+_BLOB = re.compile(r"blob [0-9a-f]{40,64}")
 
 
 def check_clashes_settled(survey: Survey) -> Iterator[Problem]:
@@ -28,11 +30,15 @@ def check_clashes_settled(survey: Survey) -> Iterator[Problem]:
 def tell_side(clash: ClashFile, side: int) -> str:
     """One side's value in few words."""
     has, value = (clash.has_one, clash.one) if side == 1 else (clash.has_two, clash.two)
+    if has and not clash.key and isinstance(value, str) and not _BLOB.fullmatch(value):
+        return f"the whole file, {len(value.splitlines())} lines"
     return tell_value(value) if has else "removed"
 
 
 def tell_value(value: Plain) -> str:
     """A value in few words, on one line."""
+    if isinstance(value, str) and _BLOB.fullmatch(value):
+        return f"git's object {value.removeprefix('blob ')[:12]}"
     if isinstance(value, dict):
         return "{" + ", ".join(list(value)[:5]) + "}"
     text = "nothing" if value is None else " ".join(str(value).split())

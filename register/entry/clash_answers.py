@@ -2,25 +2,65 @@
 
 from __future__ import annotations
 
+import re
+from decimal import Decimal, InvalidOperation
+
+from msgspec import Struct
+
 from register.checks.clashes import tell_side
 from register.entry.clerk import Clerk, Plan
 from register.entry.naming import match_name
 from register.records.clashes import ClashFile
 from register.storage.writing import FileChange
-from register.text.document import open_document, read_plain
-from register.text.editing import edit_append, edit_remove, edit_set
-from register.text.items import locate
+from register.text.editing import edit_set
 from register.text.nodes import Plain
+from register.text.placing import put_value, take_value
 from register.trouble import Exit, RegisterError
 
+_BLOB = re.compile(r"blob ([0-9a-f]{40}(?:[0-9a-f]{24})?)")
 
-def plan_settling(clerk: Clerk, typed: str, choice: str) -> Plan:
-    """Answer an open clash with 1, 2, or the words of a third value.
 
-    Raises RegisterError: USAGE for an unknown clash, REFUSED for one that is settled, and where
-    the answer is to remove a whole file.
+class Answer(Struct, frozen=True):
+    """What was typed, held to an open clash. `side` is None for a third value, in `words`."""
+
+    clash: ClashFile
+    side: int | None
+    words: str
+
+    @property
+    def has(self) -> bool:
+        """Whether the side chosen has a value at all."""
+        return self.side is None or (self.clash.has_one if self.side == 1 else self.clash.has_two)
+
+    @property
+    def value(self) -> Plain:
+        """The value chosen."""
+        if self.side is None:
+            return _read_value(self.clash, self.words)
+        return self.clash.one if self.side == 1 else self.clash.two
+
+    @property
+    def removes(self) -> bool:
+        """Whether the answer is that the file goes."""
+        return not self.clash.key and not self.has
+
+    @property
+    def blob(self) -> str | None:
+        """The id of git's object where the clash names one in place of a whole file's bytes."""
+        found = _BLOB.fullmatch(str(self.value)) if not self.clash.key and self.has else None
+        return found[1] if found else None
+
+
+def read_answer(clerk: Clerk, typed: str, choice: str) -> Answer:
+    """The clash meant, and 1, 2, or the words of a third value (`=1` for the value 1).
+
+    Raises RegisterError: USAGE for an unknown clash, REFUSED for one that is settled.
     """
     clashes = clerk.ledger.records.clashes
+    if not clashes:
+        raise RegisterError(
+            "no clash is open", mend="tailsheaf check", exit_code=Exit.USAGE, code="clash-unknown"
+        )
     clash = clashes[match_name(typed, clashes, "clash", add="tailsheaf check   lists them")]
     if clash.settled is not None:
         raise RegisterError(
@@ -29,86 +69,88 @@ def plan_settling(clerk: Clerk, typed: str, choice: str) -> Plan:
             exit_code=Exit.REFUSED,
             code="clash-settled",
         )
-    side = int(choice) if choice in ("1", "2") else None
+    if choice in ("1", "2"):
+        return Answer(clash, int(choice), choice)
+    if not clash.key:
+        raise RegisterError(
+            f"two whole files of {clash.file} are in question: the answer is 1 or 2",
+            mend=f"tailsheaf sync --settle {clash.id[:6]} {clash.stands}",
+            exit_code=Exit.USAGE,
+            code="clash-whole",
+        )
+    return Answer(clash, None, choice.removeprefix("="))
+
+
+def plan_settling(clerk: Clerk, answer: Answer, whole: bytes | None = None) -> Plan:
+    """Write the value chosen into its file, and the answer into the clash.
+
+    `whole` are the bytes of a file that git holds (`Answer.blob`). A file that goes is removed
+    before. Raises RegisterError (REFUSED `clash-gone`) where the place is there no more.
+    """
+    clash = answer.clash
     before = clerk.sources.get(clash.file)
-    after = _answer(clash, before, side, choice)
-    answered = edit_set(
-        clash.path, clerk.sources[clash.path], ("settled",), str(side or f"by hand: {choice}")
-    )
-    said = tell_side(clash, side) if side else choice
+    said = str(answer.side or f"by hand: {answer.words}")
+    answered = edit_set(clash.path, clerk.sources[clash.path], ("settled",), said)
     changes = [FileChange(clash.path, clerk.sources[clash.path], answered)]
-    if after != before:
-        changes.append(FileChange(clash.file, before, after))
+    if not answer.removes:
+        after = _change(answer, before, whole)
+        if after != before:
+            changes.append(FileChange(clash.file, before, after))
+    shown = tell_side(clash, answer.side) if answer.side else answer.words
     return Plan(
         tuple(changes),
         f"Settle a clash in {clash.file}",
-        (f"settled: {clash.what} is {said}",),
+        (f"settled: {clash.what} is {shown}",),
     )
 
 
-def _answer(clash: ClashFile, before: bytes | None, side: int | None, words: str) -> bytes:
-    """The file with the value that was chosen."""
-    has, value = (clash.has_one, clash.one) if side == 1 else (clash.has_two, clash.two)
+def _change(answer: Answer, before: bytes | None, whole: bytes | None) -> bytes:
+    """The bytes of the file with the value chosen."""
+    clash = answer.clash
     if not clash.key:
-        return _answer_whole(clash, before, side, value if has else None)
+        return whole if whole is not None else str(answer.value).encode("utf-8")
     if before is None:
         raise _gone(clash)
-    data = before
     try:
-        path = locate(read_plain(open_document(clash.file, data).root), clash.key)
+        if answer.has:
+            return put_value(clash.file, before, clash.key, answer.value)
+        return take_value(clash.file, before, clash.key)
     except LookupError as error:
         raise _gone(clash) from error
-    if side is None:
-        return edit_set(clash.file, data, path, words)
-    there = not isinstance(path[-1], str) or _has(clash, data, path)
-    if has:
-        if isinstance(path[-1], str) and _is_list_item(clash, data, path):
-            return edit_append(clash.file, data, path[:-1], value)
-        return edit_set(clash.file, data, path, value)
-    return edit_remove(clash.file, data, path) if there else data
 
 
-def _answer_whole(clash: ClashFile, before: bytes | None, side: int | None, value: Plain) -> bytes:
-    if side is None or before is None:
-        raise _gone(clash)
-    if value is None:
+def _read_value(clash: ClashFile, words: str) -> Plain:
+    """What was typed, of the kind that both sides are of."""
+    sides = [value for value in (clash.one, clash.two) if value is not None]
+    if any(isinstance(value, (list, dict)) for value in sides):
         raise RegisterError(
-            f"side {side} of clash {clash.id} is the file's removal, which is done by hand",
-            mend=f"rm {clash.file}   then: tailsheaf save {clash.file}",
-            exit_code=Exit.REFUSED,
-            code="clash-removal",
+            f"{clash.what} holds more than one value: the answer is 1 or 2",
+            mend=f"tailsheaf sync --settle {clash.id[:6]} {clash.stands}   then edit by hand",
+            exit_code=Exit.USAGE,
+            code="clash-whole",
         )
-    text = str(value)
-    if text.startswith("blob "):
-        # A picture: git has both, and the folder keeps the one that stands.
-        if side == clash.stands:
-            return before
-        raise RegisterError(
-            f"the other {clash.file} is not on the disk",
-            mend=f"git cat-file {text} > {clash.file}   then: tailsheaf save {clash.file}",
-            exit_code=Exit.REFUSED,
-            code="clash-removal",
-        )
-    return text.encode("utf-8")
+    if sides and all(isinstance(value, bool) for value in sides):
+        if words.lower() in ("true", "false"):
+            return words.lower() == "true"
+        raise _not_a(clash, words, "true or false")
+    if sides and all(isinstance(value, (int, Decimal)) for value in sides):
+        try:
+            number = Decimal(words)
+        except InvalidOperation as error:
+            raise _not_a(clash, words, "a number") from error
+        if not number.is_finite():
+            raise _not_a(clash, words, "a number")
+        return int(number) if number == number.to_integral_value() else number
+    return words
 
 
-def _has(clash: ClashFile, data: bytes, path: tuple[str | int, ...]) -> bool:
-    holder = _at(clash, data, path[:-1])
-    return isinstance(holder, dict) and path[-1] in holder
-
-
-def _is_list_item(clash: ClashFile, data: bytes, path: tuple[str | int, ...]) -> bool:
-    return isinstance(_at(clash, data, path[:-1]), list)
-
-
-def _at(clash: ClashFile, data: bytes, path: tuple[str | int, ...]) -> Plain:
-    found: Plain = read_plain(open_document(clash.file, data).root)
-    for part in path:
-        if isinstance(found, list) and isinstance(part, int):
-            found = found[part]
-        elif isinstance(found, dict) and isinstance(part, str):
-            found = found.get(part)
-    return found
+def _not_a(clash: ClashFile, words: str, what: str) -> RegisterError:
+    return RegisterError(
+        f"{words[:40]!a} is not {what}, as both sides of {clash.what} are",
+        mend=f"tailsheaf sync --settle {clash.id[:6]} {clash.stands}",
+        exit_code=Exit.USAGE,
+        code="value-kind",
+    )
 
 
 def _gone(clash: ClashFile) -> RegisterError:

@@ -62,7 +62,13 @@ def _join(root: Path, one: Joined, tip: str, merge: MergeTrees) -> Joined:
     changed = _changed_on_both(base.tree, one.tree, two)
     # Those that an earlier step made are not in git yet under a name, but they are objects.
     loaded = read_blobs(root, changed)
-    tree, fresh = merge(base.tree, one.tree, two, loaded.__getitem__)
+
+    def load(id_: str) -> bytes:
+        if id_ not in loaded:
+            loaded.update(read_blobs(root, [id_]))
+        return loaded[id_]
+
+    tree, fresh = merge(base.tree, one.tree, two, load)
     parents = tuple(sorted((one.commit, tip)))
     start = one.tree if parents[0] == one.commit else two
     return Joined(commit_tree(root, parents, start, tree, fresh), tree)

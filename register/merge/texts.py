@@ -12,6 +12,7 @@ from msgspec import Struct
 from register.merge.values import MISSING, Missing, Value, ValueClash, merge_values, same
 from register.text.document import Path, open_document, read_plain
 from register.text.editing import edit_append, edit_remove, edit_set
+from register.text.items import find_teller
 from register.text.nodes import Plain
 from register.trouble import RegisterError
 
@@ -102,14 +103,29 @@ def _edit_towards(file: str, data: bytes, now: Value, wanted: Value, path: Path 
             data = _edit_towards(file, data, now.get(key, MISSING), value, (*path, key))
         return data
     if isinstance(now, list) and isinstance(wanted, list):
-        kept = len(now)
-        if kept and same(now, wanted[:kept]):
-            for item in wanted[kept:]:
-                data = edit_append(file, data, path, item)
-            return data
+        edited = _edit_list(file, data, now, wanted, path)
+        if edited is not None:
+            return edited
     if isinstance(wanted, Missing):
         return edit_remove(file, data, path)
     return edit_set(file, data, path, wanted)
+
+
+def _edit_list(
+    file: str, data: bytes, now: list[Plain], wanted: list[Plain], path: Path
+) -> bytes | None:
+    """Item by item, or by adding at the end; None where the list must be written anew."""
+    tell = find_teller(now, wanted)
+    if tell and [tell(item) for item in now] == [tell(item) for item in wanted]:
+        for index, (item, other) in enumerate(zip(now, wanted, strict=True)):
+            data = _edit_towards(file, data, item, other, (*path, index))
+        return data
+    kept = len(now)
+    if not kept or not same(now, wanted[:kept]):
+        return None
+    for item in wanted[kept:]:
+        data = edit_append(file, data, path, item)
+    return data
 
 
 def _keep_comments(file: str, data: bytes, base: bytes | None, other: bytes) -> bytes:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from datetime import date
+from datetime import date, datetime
 
 from msgspec import Struct
 
@@ -55,7 +55,8 @@ class Trace(Struct, frozen=True):
     joined by blanks. `clocks` are times of events that no machine numbered, `anchors` events
     that stand after another. `shifts` are days to which an amendment moved an event,
     `restless` events whose place in their day an amendment or withdrawal changed. `seqs` is the
-    highest number given by each machine. `odd` is true where none of this can be trusted.
+    highest number given by each machine, `wrote` how many records and when the last.
+    `odd` is true where none of this can be trusted.
     """
 
     names: frozenset[str]
@@ -69,6 +70,7 @@ class Trace(Struct, frozen=True):
     shifts: tuple[int, ...]
     restless: tuple[str, ...]
     seqs: dict[str, int]
+    wrote: dict[str, tuple[int, datetime | None]]
     odd: bool
 
 
@@ -78,6 +80,16 @@ def trace_events(events: Iterable[Event]) -> Trace:
     for event in events:
         tracer.add(event)
     return tracer.trace()
+
+
+def add_written(
+    wrote: dict[str, tuple[int, datetime | None]], machine: str, count: int, last: datetime | None
+) -> None:
+    """Add records of a machine to the tally: how many, and when the last was typed."""
+    before, known = wrote.get(machine, (0, None))
+    if known is None or (last is not None and last > known):
+        known = last
+    wrote[machine] = before + count, known
 
 
 class _Tracer:
@@ -96,6 +108,7 @@ class _Tracer:
         self.shifts: list[int] = []
         self.restless: list[str] = []
         self.seqs: dict[str, int] = {}
+        self.wrote: dict[str, tuple[int, datetime | None]] = {}
         self.odd = False
 
     def trace(self) -> Trace:
@@ -112,6 +125,7 @@ class _Tracer:
             tuple(self.shifts),
             tuple(self.restless),
             self.seqs,
+            self.wrote,
             self.odd,
         )
 
@@ -122,6 +136,8 @@ class _Tracer:
         self.days.add(day)
         if event.seq > self.seqs.get(event.machine, 0):
             self.seqs[event.machine] = event.seq
+        if event.machine:
+            add_written(self.wrote, event.machine, 1, event.typed)
         body = event.body
         self.counts[day, event.id] = body.count if isinstance(body, Flights) else -1
         for name in body.__struct_fields__:

@@ -161,6 +161,15 @@ def stamp_program(folders: tuple[str, ...]) -> bytes:
     return blake2b("\n".join(sorted(lines)).encode(), digest_size=32).digest()
 
 
+def stamp_carriers(root: str) -> str:
+    """A stamp of the list of carriers; empty where this machine has none."""
+    try:
+        found = os.stat(f"{root}/.git/tailsheaf/carriers.json", follow_symlinks=False)
+    except OSError:
+        return ""
+    return f"{found.st_size} {found.st_mtime_ns} {found.st_ino}"
+
+
 def make_name(parts: tuple[bytes, ...]) -> str:
     """The name under which an answer is kept."""
     mixed = blake2b(digest_size=20)

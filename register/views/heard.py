@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from collections.abc import Mapping
+from datetime import date, datetime, tzinfo
 
 from msgspec import Struct
-
-from register.ledger.ledger import Ledger
 
 
 class MachineHeard(Struct, frozen=True):
@@ -25,33 +24,31 @@ class MachineHeard(Struct, frozen=True):
 
 
 class HeardView(Struct, frozen=True):
-    """Every machine that wrote a record, the longest silent first."""
+    """Every machine that wrote a record or has a name, the longest silent first."""
 
     on: date
+    own: str
     machines: tuple[MachineHeard, ...]
 
-    def others(self, own: str) -> tuple[MachineHeard, ...]:
-        """All but one's own."""
-        return tuple(machine for machine in self.machines if machine.machine != own)
+    @property
+    def others(self) -> tuple[MachineHeard, ...]:
+        """All but this one."""
+        return tuple(machine for machine in self.machines if machine.machine != self.own)
 
 
-def view_heard(ledger: Ledger, day: date) -> HeardView:
-    """From the records themselves: the last moment at which each machine wrote one."""
-    last: dict[str, datetime | None] = {}
-    counts: dict[str, int] = {}
-    for event in ledger.settled.originals.values():
-        if not event.machine:
-            continue
-        counts[event.machine] = counts.get(event.machine, 0) + 1
-        known = last.setdefault(event.machine, event.typed)
-        if event.typed is not None and (known is None or event.typed > known):
-            last[event.machine] = event.typed
-    titles = ledger.records.fleet.machines
-    zone = ledger.records.zone
+def view_heard(
+    wrote: Mapping[str, tuple[int, datetime | None]],
+    titles: Mapping[str, str],
+    own: str,
+    day: date,
+    zone: tzinfo,
+) -> HeardView:
+    """From the records themselves: how many each machine wrote, and the last moment it did."""
     found = []
-    for machine, when in last.items():
+    for machine in {**wrote, **titles}:
+        count, when = wrote.get(machine, (0, None))
         at = None if when is None else when.astimezone(zone)
         days = None if at is None else max((day - at.date()).days, 0)
-        found.append(MachineHeard(machine, titles.get(machine, ""), counts[machine], at, days))
+        found.append(MachineHeard(machine, titles.get(machine, ""), count, at, days))
     found.sort(key=lambda item: (item.last is not None, item.last, item.machine))
-    return HeardView(day, tuple(found))
+    return HeardView(day, own, tuple(found))

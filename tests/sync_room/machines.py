@@ -16,11 +16,11 @@ from pathlib import Path
 
 from fleets import NOW
 from register.desk import apply_plan, make_clerk, read_records, save_edits
-from register.entry.clash_answers import plan_settling
 from register.entry.clerk import Stamp
 from register.entry.flights import FlightWords, plan_fly
 from register.entry.snags import SnagWords, plan_snag
 from register.joining import join_fleet
+from register.settling_clashes import settle_clash
 from register.syncing import Synced, add_carrier, sync_fleet
 
 CARRIERS = ("club", "folder", "stick")
@@ -69,8 +69,8 @@ class Machine:
             (self.root / path).write_bytes(data)
         save_edits(read_records(self.root), (path,))
 
-    def settle(self) -> None:
-        """Answer every open clash with the value that stands."""
+    def settle(self, choice: str | None = None) -> None:
+        """Answer every open clash, with the value that stands if no other choice is said."""
         while True:
             fleet = read_records(self.root)
             found = [c for c in fleet.records.clashes.values() if c.settled is None]
@@ -78,7 +78,9 @@ class Machine:
                 return
             self.dated()
             clerk = make_clerk(fleet, self.clock, self.chance)
-            apply_plan(fleet, plan_settling(clerk, found[0].id, str(found[0].stands)))
+            apply_plan(
+                fleet, settle_clash(self.root, clerk, found[0].id, choice or str(found[0].stands))
+            )
 
     def sync(self, *names: str) -> Synced:
         """Exchange by these carriers, or all."""
@@ -126,14 +128,14 @@ class Workshop:
             machine.dated()
             if number == 0:
                 shutil.copytree(template, root)
-                add_carrier(root, "club", str(bare), self.folder)
+                add_carrier(root, "club", str(bare), self.folder, chance)
                 machine.sync("club")
             else:
                 join_fleet(root, str(bare), self.folder, machine.clock, chance)
-                add_carrier(root, "club", str(bare), self.folder)
+                add_carrier(root, "club", str(bare), self.folder, chance)
             self.hold(number)
             for name in ("folder", "stick"):
-                add_carrier(root, name, str(self.box(number, name)), self.folder)
+                add_carrier(root, name, str(self.box(number, name)), self.folder, chance)
             self.machines.append(machine)
 
     def hold(self, number: int) -> None:

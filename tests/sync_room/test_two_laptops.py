@@ -1,0 +1,100 @@
+"""Two laptops, one day, no network: nothing is lost, and nothing is counted twice unseen."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from datetime import datetime
+from pathlib import Path
+
+from sync_room.laptops import asks, begin, codes, exchange, tip_of, types
+
+DAY = "2026-07-11"
+
+
+def _log_apart(one: Path, two: Path) -> None:
+    """Three flights on one, two on the other; one flight was typed on both."""
+    for at, minutes in (("10:05", "8"), ("14:20", "7"), ("16:40", "6")):
+        types(one, "fly", "heron", "--minutes", minutes, "--at", f"{DAY}T{at}")
+    for at, minutes in (("14:21", "7"), ("17:30", "9")):
+        types(two, "fly", "heron", "--minutes", minutes, "--at", f"{DAY}T{at}")
+
+
+def _flights(root: Path) -> object:
+    return asks(root, "aircraft", "heron")["counters"]["flights"]["low"]
+
+
+def test_a_flight_typed_on_both_is_shown_and_marking_it_can_be_undone(tmp_path: Path) -> None:
+    one, two = begin(tmp_path)
+    _log_apart(one, two)
+    exchange(one, two)
+    assert tip_of(one) == tip_of(two)
+    for root in (one, two):
+        assert _flights(root) == 122
+        assert codes(root).count("flights-twice") == 1
+    found = next(item for item in asks(one, "check")["problems"] if item["code"] == "flights-twice")
+    line = found["mend"].split("   ")[0].split()[1:]
+    withdrawn = json.loads(types(one, *line, "--json").out)["id"]
+    exchange(one, two)
+    for root in (one, two):
+        assert _flights(root) == 121
+        assert codes(root).count("flights-twice") == 0
+        assert len([*root.glob("aircraft/heron/events/*/*/*-flights-*.yaml")]) == 5
+    types(two, "withdraw", withdrawn, "--reason", "both were flown")
+    exchange(one, two)
+    assert [_flights(root) for root in (one, two)] == [122, 122]
+
+
+def test_whoever_syncs_first_the_answers_are_the_same(tmp_path: Path) -> None:
+    one, two = begin(tmp_path)
+    _log_apart(one, two)
+    twins = [shutil.copytree(root, tmp_path / f"twin-{root.name}") for root in (one, two)]
+    (tmp_path / "again").mkdir()
+    for twin in twins:
+        types(twin, "sync", "--remove", "stick" if twin is twins[0] else "first")
+        types(twin, "sync", "--add", "again", str(tmp_path / "again"))
+    exchange(one, two)
+    exchange(*reversed(twins))
+    assert len({tip_of(root) for root in (one, two, *twins)}) == 1
+    asked = [
+        [asks(root, *words) for words in (("due",), ("aircraft", "heron"), ("history", "heron"))]
+        for root in (one, two, *twins)
+    ]
+    assert all(answer == asked[0] for answer in asked)
+
+
+def test_both_log_in_the_same_second_and_clocks_go_wrong(tmp_path: Path) -> None:
+    one, two = begin(tmp_path)
+    same = datetime.fromisoformat(f"{DAY}T12:00:00+00:00")
+    ids = []
+    for root in (one, two):
+        for minutes in ("6", "8"):
+            said = types(root, "fly", "heron", "--minutes", minutes, "--json", now=same)
+            ids.append(json.loads(said.out)["id"])
+    late = same.replace(year=2028)
+    ids.append(
+        json.loads(types(two, "snag", "heron", "loose", "hatch", "--json", now=late).out)["id"]
+    )
+    early = same.replace(year=2024)
+    ids.append(
+        json.loads(types(two, "snag", "heron", "worn", "pin", "--json", now=early).out)["id"]
+    )
+    exchange(one, two)
+    answers = [asks(root, "history", "heron") for root in (one, two)]
+    assert answers[0] == answers[1]
+    for id_ in ids:
+        assert len([*one.rglob(f"*-{id_}.yaml")]) == len([*two.rglob(f"*-{id_}.yaml")]) == 1
+    assert {"date-future", "clock-back"} <= set(codes(one))
+
+
+def test_grounded_on_one_and_released_on_the_other_is_grounded(tmp_path: Path) -> None:
+    one, two = begin(tmp_path)
+    snag = asks(one, "snag", "heron", "hinge", "loose", "--severity", "monitor")["id"]
+    exchange(one, two)
+    types(one, "snag", snag, "--severity", "grounding")
+    types(two, "snag", snag, "--severity", "cosmetic")
+    types(two, "fix", snag, "tightened")
+    exchange(one, two)
+    for root in (one, two):
+        rows = asks(root, "flyday")["aircraft"]
+        assert [row["standing"] for row in rows] == ["grounded"]
