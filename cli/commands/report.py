@@ -1,10 +1,9 @@
-"""report: standing, due, faults that come back, readings that creep, and the season's figures.
+"""report: standing, due, what keeps breaking, readings that creep, and the season's figures.
 
 With `--json` it answers, version 1:
 
     {"version": 1, "on", "complete", "unread": [path], "aircraft", "standing": [as in flyday],
-     "due": [as in due], "never_done", "recurring": [{"aircraft", "where", "count", "this_season",
-     "open", "came_back", "found": [day], "last_fix", "says": [text]}], "without_place",
+     "due": [as in due], "never_done", "faults": {as faults --json},
      "trend": {as trend --json}, "season": {as season --json}, "page"}
 """
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from cli.render.faults import faults_shape
 from cli.render.marks import day_words, note_unread, unread_words
 from cli.render.screen import Column, Meaning, Screen, Span
 from cli.render.season import season_shape
@@ -20,6 +21,8 @@ from register.views.season_words import season_name
 MOST_ROWS, MOST_DRAWN = 12, 2
 #: What a narrow screen leaves out: `why`, `trend` and `faults` say it in full.
 LEFT_OUT = frozenset({"basis", "limit"})
+#: A column of whole sentences: on a narrow screen they stand under the table.
+SENTENCES = "what may be concluded"
 _TONES: dict[str, Meaning] = {STOP: "stop", ATTEND: "attend"}
 _BAR = 40
 
@@ -75,7 +78,8 @@ def _table(screen: Screen, table: Table, width: int) -> None:
     if not table.rows:
         return
     heads = [column.removeprefix(">") for column in table.columns]
-    shown = [n for n, head in enumerate(heads) if width >= 110 or head not in LEFT_OUT]
+    wide = width >= 110
+    shown = [n for n, head in enumerate(heads) if wide or head not in (*LEFT_OUT, SENTENCES)]
     texts = [n for n in shown if not table.columns[n].startswith(">")]
     # The two columns with the longest words take what is left.
     flexible = set(sorted(texts, key=lambda n: -max(len(row.cells[n]) for row in table.rows))[:2])
@@ -93,6 +97,10 @@ def _table(screen: Screen, table: Table, width: int) -> None:
     left = len(table.rows) - len(rows)
     if left > 0:
         screen.line(f"and {left} more", 2)
+    if SENTENCES in heads and not wide:
+        screen.gap()
+        for row in table.rows[:MOST_ROWS]:
+            screen.line([Span(row.cells[0], "strong"), f": {row.cells[-1]}"], 2, 2)
 
 
 def _drawing(session: Session, screen: Screen, plot: Plot) -> None:
@@ -133,21 +141,7 @@ def _shape(view: ReportView, html: str | None) -> Shape:
         "standing": [aircraft_shape(found) for found in view.standings],
         "due": [item_shape(line.item) for line in view.due],
         "never_done": view.never_done,
-        "recurring": [
-            {
-                "aircraft": one.aircraft,
-                "where": one.place,
-                "count": one.count,
-                "this_season": one.this_season,
-                "open": one.open,
-                "came_back": one.came_back,
-                "found": list(one.days),
-                "last_fix": one.last_fix.path if one.last_fix is not None else None,
-                "says": list(one.texts),
-            }
-            for one in view.recurring
-        ],
-        "without_place": view.unplaced,
+        "faults": faults_shape(view.faults, (), with_figures=False),
         "trend": trend_shape(view.trend),
         "season": season_shape(view.season),
         "page": html,

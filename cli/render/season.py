@@ -104,7 +104,7 @@ def _details(screen: Screen, line: SeasonLine, view: SeasonView) -> None:
     """Faults by system, what was late, what cost days."""
     rows: list[tuple[str, Iterable[str]]] = []
     if line.faults:
-        rows.append(("faults", [", ".join(f"{name} {n}" for name, n in line.faults)]))
+        rows.append(("faults", [", ".join(f"{name}: {n}" for name, n in line.faults)]))
     most = MOST_LISTED if view.aircraft else 2
     late = sorted(line.late, key=lambda done: -max(side.beyond for side in done.late))
     rows.append(("late", _listed([late_text(done) for done in late], most)))

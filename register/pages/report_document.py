@@ -12,7 +12,8 @@ from register.pages.series_text import figure_words
 from register.standing.judge import AircraftDay
 from register.views.changes import left_phrase
 from register.views.due import DueLine
-from register.views.report import Recurring, ReportView
+from register.views.faults import FaultLine, Shared
+from register.views.report import ReportView
 from register.views.season_words import (
     DAYS_NOTE,
     FEW_NOTE,
@@ -34,6 +35,22 @@ MOST_DUE = 25
 MOST_SEASONS = 4
 MOST_LATE = 8
 MOST_PLOTTED = 6
+MOST_FAULTS, MOST_SHARED, LEAST_TOLD = 8, 4, 2
+TESTS_NOTE = (
+    "{tested} groups have faults enough for the trend tests, at 5 %; what looks like more or less "
+    "in the others may be chance. Every figure with its limits: tailsheaf faults --figures"
+)
+VERDICT_TEXT = {
+    "rising": ("MORE OFTEN", ATTEND),
+    "ended": ("ended", PLAIN),
+    "falling": ("less often", PLAIN),
+    "unsettled": ("unsettled", PLAIN),
+    "looks-rising": ("MAY BE CHANCE", PLAIN),
+    "steady": ("", PLAIN),
+    "rate-only": ("", PLAIN),
+    "too-few": ("", PLAIN),
+    "no-rate": ("", PLAIN),
+}
 RANGE_NOTE = (
     "The range holds if a drift goes on as it was; a harder season or other work changes that."
 )
@@ -84,7 +101,7 @@ def build_report(view: ReportView) -> tuple[Chapter, ...]:
     return (
         _standing(view),
         _due(view),
-        _recurring(view),
+        _faults(view),
         _trends(view),
         _season(view),
         *([_lost(view)] if any(line.lost for line in view.season.lines) else []),
@@ -156,43 +173,67 @@ def _due_row(line: DueLine) -> Row:
 # --- faults -------------------------------------------------------------------
 
 
-def _recurring(view: ReportView) -> Chapter:
-    season = season_name(view.season.beside[_place_of_season(view)])
+def _faults(view: ReportView) -> Chapter:
+    faults = view.faults
+    told = [line for line in faults.lines if line.count >= LEAST_TOLD]
+    shown = told[:MOST_FAULTS]
     parts: list[Part] = []
-    if view.recurring:
-        heads = ("aircraft", "where", ">times", f">{season}", "last found", "fix, and since")
-        parts.append(Table(heads, tuple(_recurring_row(one) for one in view.recurring)))
+    if shown:
+        heads = ("fault", ">times", ">share", "last found", "the fix", "what may be concluded")
+        parts.append(Table(heads, tuple(_fault_row(line) for line in shown)))
+    for one in faults.shared[:MOST_SHARED]:
+        parts.append(Words(_shared_words(one)))
     if any(line.flights.low for line in view.season.beside):
         parts.append(Plot("rates", "Faults in 100 flights by season", f"{RATE_NOTE} {FEW_NOTE}"))
-    if view.unplaced:
+    left = sum(line.count for line in faults.lines) - sum(line.count for line in shown)
+    if left:
+        parts.append(Words(f"{left} more in smaller groups: tailsheaf faults", FINE))
+    if faults.bare:
+        says = "say" if faults.bare > 1 else "says"
         parts.append(
             Words(
-                f"{view.unplaced} fault{'s say' if view.unplaced > 1 else ' says'} no place: "
-                "tailsheaf amend ID position=NAME brings one in.",
+                f"{faults.bare} of them {says} neither system nor mode: tailsheaf snag ID --mode "
+                "brings one in.",
                 FINE,
             )
         )
-    parts.append(
-        Words("A few faults in one place are no trend; the counts say how often, not why.", FINE)
+    parts.append(Words(TESTS_NOTE.format(tested=faults.tested), FINE))
+    return Chapter("faults", "What keeps breaking", _faults_answer(view), tuple(parts))
+
+
+def _faults_answer(view: ReportView) -> str:
+    """How many there were, and which of them are more than chance."""
+    faults = view.faults
+    found = [f"{faults.total} fault{'' if faults.total == 1 else 's'} in service"]
+    for verdict, words in (("rising", "comes more often"), ("ended", "ended with a fix")):
+        groups = [line.group.label for line in faults.lines if line.conclusion.verdict == verdict]
+        found.extend(f'"{label}" {words}' for label in groups)
+    if faults.came_back:
+        found.append(f"{len(faults.came_back)} came back soon after a fix")
+    found.extend(f'"{one.system}, {one.mode}" is on several of a kit' for one in faults.shared)
+    return "; ".join(found) + "."
+
+
+def _fault_row(line: FaultLine) -> Row:
+    word, tone = VERDICT_TEXT[line.conclusion.verdict]
+    times = str(line.count)
+    says = f"{word}. {line.conclusion.says}" if word else line.conclusion.says
+    last = line.last[-1].day.isoformat() if line.last else ""
+    return Row((line.group.label, times, f"{line.share:.0%}", last, line.fix_words, says), tone)
+
+
+def _shared_words(one: Shared) -> str:
+    notice = (
+        "a notice of the kit" if one.raised else f"tailsheaf notices --raise {one.raise_from[:6]}"
     )
-    count = len(view.recurring)
-    answer = "No place has had more than one fault in service."
-    if count:
-        places = f"{count} place{'s have' if count > 1 else ' has'}"
-        back = sum(one.came_back for one in view.recurring)
-        answer = f"{places} had more than one fault in service; {back} came back soon after a fix."
-    return Chapter("faults", "Faults that come back", answer, tuple(parts))
+    return (
+        f"On several aircraft of one kit, {one.kit}: {one.system}, {one.mode}: {one.count} on "
+        f"{len(one.aircraft)} of {one.of} ({', '.join(one.aircraft)}); {notice}."
+    )
 
 
 def _place_of_season(view: ReportView) -> int:
     return [line.first for line in view.season.beside].index(view.season.first)
-
-
-def _recurring_row(one: Recurring) -> Row:
-    times = f"{one.count}" + (f", {one.open} open" if one.open else "")
-    tone = ATTEND if one.came_back or one.open else PLAIN
-    last = max(one.days).isoformat()
-    return Row((one.aircraft, one.place, times, str(one.this_season), last, one.fix_words), tone)
 
 
 # --- trends -------------------------------------------------------------------

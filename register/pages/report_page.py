@@ -33,7 +33,8 @@ display:table-header-group}.wide tbody{display:table-row-group}.wide tr{display:
 .wide td,.wide td.r{display:table-cell;border-bottom:1px solid var(--line);padding:4px 4px 4px 0}
 .wide td.r{text-align:right}.wide td[data-h]:not(:first-child)::before{content:none}
 .wide td.old,.wide th.old{display:none}}
-@media print{nav.top{display:none}.plots{grid-template-columns:1fr 1fr;gap:0 8mm}
+@media print{nav.top{display:none}.answer{break-inside:avoid}\
+.plots{grid-template-columns:1fr 1fr;gap:0 8mm}
 .plots figure{max-width:none;margin:4pt 0}figcaption{font-size:9.5pt}\
 figcaption small{font-size:8.5pt}}
 """

@@ -10,11 +10,12 @@ from typing import TypeVar
 
 from msgspec import Struct
 
+from register.faults.service import Fault, gather_faults
 from register.findings.jobs import fold_jobs
 from register.findings.snags import SnagState, fold_snags
 from register.ledger.counters import Contribution, Subject
 from register.ledger.ledger import Ledger
-from register.records.bodies import Fix, Snag
+from register.records.bodies import Fix
 from register.records.events import Event
 from register.records.spending import FLEET, Money
 from register.records.values import NOTHING, Span
@@ -23,8 +24,6 @@ from register.tasks.calendar import season_day, season_of
 from register.views.season_days import Lost, Reach, count_lost, find_reaches
 from register.views.season_work import DoneLine, aircraft_then, list_dones
 
-#: Found in these moments a snag is none of service: it counts in no rate.
-NOT_IN_SERVICE = ("kit-check", "build")
 NO_SYSTEM = "not stated"
 Kind = TypeVar("Kind")
 
@@ -97,7 +96,8 @@ class Tally:
         self.past = (min(day, season_end(asked, self.start)) - asked).days
         self.flown = self._group_flown()
         self.snags = self._group(
-            (state.event, _whose(ledger, state), state) for state in fold_snags(ledger).values()
+            (fault.state.event, _whose(ledger, fault.state), fault)
+            for fault in gather_faults(ledger)
         )
         self.dones = self._group((line.event, line.aircraft, line) for line in list_dones(ledger))
         self.deferrals = self._group(
@@ -156,8 +156,8 @@ class Tally:
         items = self.flown.get(key, [])
         then = first + timedelta(days=self.past)
         snags = self.snags.get(key, [])
-        served = [state for state in snags if is_service(state)]
-        systems = Counter(state.system or state.position or NO_SYSTEM for state in served)
+        served = [fault for fault in snags if fault.serves]
+        systems = Counter(self._system(fault) for fault in served)
         dones = self.dones.get(key, [])
         minutes = self.work.get(key, [])
         counters = self.ledger.counters
@@ -172,7 +172,7 @@ class Tally:
                 counters.sum_of(
                     subject, "flights", [i for i in items if i.event.moment.day <= then]
                 ),
-                sum(state.first_day <= then for state in served),
+                sum(fault.day <= then for fault in served),
             ),
             tuple(sorted(systems.items(), key=lambda item: (-item[1], item[0]))),
             len(snags) - len(served),
@@ -203,6 +203,12 @@ class Tally:
             sofar += int(self.ledger.counters.sum_of(subject, "flights", listed).low)
             found.append(((day - first).days, sofar))
         return tuple(found)
+
+    def _system(self, fault: Fault) -> str:
+        """The system by its chapter; else as it was written."""
+        if fault.chapter is not None:
+            return self.ledger.records.fleet.faults.system_title(fault.chapter)
+        return fault.system or NO_SYSTEM
 
     def total(self, first: date, lines: list[SeasonLine]) -> SeasonLine:
         """The fleet in one season; days lost are days of aircraft."""
@@ -266,12 +272,6 @@ def _whose(ledger: Ledger, state: SnagState) -> str | None:
         return state.found_on
     part: Subject = ("part", state.part or "")
     return aircraft_then(ledger, part, state.first_day) if state.part else None
-
-
-def is_service(state: SnagState) -> bool:
-    """Whether a snag was found in service: only such ones count in rates."""
-    body = state.event.body
-    return not (isinstance(body, Snag) and body.found in NOT_IN_SERVICE)
 
 
 # --- money --------------------------------------------------------------------

@@ -111,7 +111,7 @@ def beside_rows(view: SeasonView) -> list[tuple[str, list[str]]]:
         ("hours in the air", [hours_text(line.minutes) for line in lines]),
         ("faults in service", [str(line.fault_count) for line in lines]),
         ("in 100 flights", [rate_text(line) for line in lines]),
-        ("found in kit or build", [str(line.other_faults) for line in lines]),
+        ("found outside service", [str(line.other_faults) for line in lines]),
         ("tasks done", [str(line.done) for line in lines]),
         ("of these late", [str(len(line.late)) for line in lines]),
         ("due points missed", [str(line.missed) for line in lines]),
@@ -134,5 +134,5 @@ def beside_rows(view: SeasonView) -> list[tuple[str, list[str]]]:
             for category in categories
         )
         rows.append(("money in all", [total_text(line.money) for line in lines]))
-    kept = ("found in kit or build", "failed checks")
+    kept = ("found outside service", "failed checks")
     return [row for row in rows if row[0] not in kept or any(text != "0" for text in row[1])]

@@ -131,7 +131,7 @@ def test_figures_of_a_season_are_those_of_its_records(fleet: Path) -> None:
     (line,) = data["aircraft"]
     assert (line["flying_days"], line["flights"]["low"], line["minutes"]["low"]) == (6, 24, 144)
     assert line["faults"] == [
-        {"system": "controls", "count": 1},
+        {"system": "27 flight controls", "count": 1},
         {"system": "not stated", "count": 1},
     ]
     assert line["deferrals"] == 1
