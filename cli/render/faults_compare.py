@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from cli.render.fault_shapes import compare_shape
-from cli.render.faults import rate_words
+from cli.render.faults import SHORT_PER
 from cli.render.marks import day_words
 from cli.render.screen import Column, Screen, Span, Words
 from cli.session import Session
 from register.faults.concluding import figure_words
-from register.faults.grouping import PER
-from register.faults.rates import estimate_rate
 from register.views.fault_figures import Compared, CompareView
 
 MOST_ROWS = 9
@@ -25,10 +23,8 @@ def render_compare(session: Session, view: CompareView) -> None:
         (
             Column("fault", flexible=True),
             Column(one, right=True),
-            Column("rate", right=True),
             Column(two, right=True),
-            Column("rate", right=True),
-            Column("ratio", right=True),
+            Column("ratio of rates", right=True),
         ),
         [_row(row) for row in view.rows[:MOST_ROWS]],
     )
@@ -40,6 +36,8 @@ def render_compare(session: Session, view: CompareView) -> None:
     if result is not None:
         screen.line(
             Span(
+                "Ratio: first over second, with 95 % limits, which stand alone where there are "
+                "too few (fl flights, ldg landings, h engine hours); "
                 f"{result.ratio.method}, {result.ratio.convention}. "
                 f"{result.conditional.method} ({result.conditional.convention}), the cautious "
                 "one; the E-test beside it is in --json. The rows below the first are looks at "
@@ -51,12 +49,14 @@ def render_compare(session: Session, view: CompareView) -> None:
 
 
 def _row(row: Compared) -> tuple[Words, ...]:
-    per = PER[row.counter][0]
-    cells: list[Words] = [Span(row.label, "strong")]
-    for count, amount in (row.first, row.second):
-        rate = estimate_rate(count, amount, per=per)
-        cells += [str(count), rate_words(rate, row.counter)]
-    return (*cells, _ratio(row))
+    sides = (_side(count, amount, row.counter) for count, amount in (row.first, row.second))
+    return (Span(row.label, "strong"), *sides, _ratio(row))
+
+
+def _side(count: int, amount: float, counter: str) -> str:
+    """How many in how much use."""
+    used = amount / 60 if counter == "engine-minutes" else amount
+    return f"{count} in {figure_words(used)} {SHORT_PER[counter]}"
 
 
 def _ratio(row: Compared) -> str:

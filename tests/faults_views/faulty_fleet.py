@@ -1,6 +1,6 @@
 """Three seasons of a fleet: one fault grows, one was ended, one is chance, one is the kit's.
 
-Import what you need: `from faulty_fleet import make_faulty_fleet`.
+Import what you need: `from faults_views.faulty_fleet import make_faulty_fleet`.
 """
 
 from __future__ import annotations
