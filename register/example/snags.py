@@ -201,6 +201,7 @@ SNAGS = (
         "Hairline in the inlet lip, 6 mm",
         "monitor",
         "after-flight",
+        more={"zone": "inlet"},
     ),
     Found(
         "petrel-scuff",
@@ -209,6 +210,7 @@ SNAGS = (
         "Scuff on the belly from the grass",
         "cosmetic",
         "after-flight",
+        more={"zone": "belly"},
     ),
     Found(
         "drover-tailwheel",

@@ -15,12 +15,13 @@ from typing import NamedTuple
 from register.desk import Fleet, read_records
 from register.example.scenario import SHOWCASE
 from register.faults.enough import TREND_EVENTS, enough_for_two_rates
+from register.faults.service import gather_faults
 from register.faults.trend import Trend, assess_trend
 from register.faults.two_rates import compare_rates
 from register.faults.watches import Watch
-from register.findings.snags import SnagState, fold_snags
+from register.findings.snags import SnagState
 from register.records.bodies import Fix, Flights, Snag
-from register.views.season_tally import is_service, season_end
+from register.views.season_tally import season_end
 from register.views.trend import TrendLine, view_trend
 
 EXAMPLE = Path(__file__).parents[2] / "example-fleet"
@@ -38,6 +39,12 @@ class Fault(NamedTuple):
 @functools.cache
 def read_example() -> Fleet:
     return read_records(EXAMPLE)
+
+
+@functools.cache
+def served() -> tuple[SnagState, ...]:
+    """Snags found in service."""
+    return tuple(fault.state for fault in gather_faults(read_example().ledger) if fault.serves)
 
 
 @functools.cache
@@ -61,9 +68,9 @@ def flights_to(aircraft: str, day: date) -> int:
 def faults() -> dict[Fault, tuple[SnagState, ...]]:
     """Everything found in service, by fault."""
     found: dict[Fault, list[SnagState]] = defaultdict(list)
-    for state in fold_snags(read_example().ledger).values():
+    for state in served():
         body = state.event.body
-        if is_service(state) and isinstance(body, Snag) and body.mode and state.found_on:
+        if isinstance(body, Snag) and body.mode and state.found_on:
             place = state.position or state.system or ""
             found[Fault(state.found_on, place, body.mode)].append(state)
     return {fault: tuple(states) for fault, states in found.items()}
@@ -173,11 +180,9 @@ def is_day(line: TrendLine) -> bool:
 
 
 def test_single_snags_say_how_they_failed_and_fixes_how_long_they_took() -> None:
-    states = fold_snags(read_example().ledger).values()
-    served = [state for state in states if is_service(state)]
-    told = [state for state in served if state.system]
-    assert len(told) == len(served)
-    fixes = {fix.id: fix.body for state in served for fix in state.fixes}
+    states = served()
+    assert [state.text for state in states if not state.system] == []
+    fixes = {fix.id: fix.body for state in states for fix in state.fixes}
     timed = [body for body in fixes.values() if isinstance(body, Fix) and body.minutes]
     assert len(timed) >= 40
     repeated = [body for body in fixes.values() if isinstance(body, Fix) and body.cause]
