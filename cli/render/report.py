@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from cli.render.faults import faults_shape
+from cli.render.fault_shapes import faults_shape
 from cli.render.marks import day_words, note_unread, unread_words
 from cli.render.screen import Column, Meaning, Screen, Span
 from cli.render.season import season_shape
