@@ -13,7 +13,10 @@ from register.trouble import Exit
 
 ROOT = Path(__file__).parents[1]
 README = ROOT / "README.md"
-SCREEN = re.compile(r"```\n\$ tailsheaf (?P<line>flyday [^\n]*)\n(?P<screen>.*?)```", re.DOTALL)
+#: Screens of the example fleet: each is one line typed and all that was answered.
+SCREEN = re.compile(
+    r"```\n\$ tailsheaf (?P<line>(?:flyday|worklist|throws) [^\n]*)\n(?P<screen>.*?)```", re.DOTALL
+)
 
 
 def test_every_command_stands_in_the_readme() -> None:
@@ -30,16 +33,23 @@ def test_the_readme_names_no_command_that_is_not_there() -> None:
     assert typed <= {item.name for item in COMMANDS}
 
 
-def test_the_readme_screen_is_what_is_shown(request: pytest.FixtureRequest) -> None:
+def test_the_readme_screens_are_what_is_shown(request: pytest.FixtureRequest) -> None:
     text = README.read_text("utf-8")
-    found = SCREEN.search(text)
-    assert found is not None
-    shown = run("--fleet", ROOT / "example-fleet", *found["line"].split()).out
+    assert [found["line"].split()[0] for found in SCREEN.finditer(text)] == [
+        "flyday",
+        "worklist",
+        "throws",
+    ]
+
+    def show(found: re.Match[str]) -> str:
+        shown = run("--fleet", ROOT / "example-fleet", *found["line"].split()).out
+        return f"```\n$ tailsheaf {found['line']}\n{shown}```"
+
+    now = SCREEN.sub(show, text)
     if request.config.getoption("--accept"):
-        block = f"```\n$ tailsheaf {found['line']}\n{shown}```"
-        README.write_text(text[: found.start()] + block + text[found.end() :], "utf-8")
+        README.write_text(now, "utf-8")
     else:
-        assert found["screen"] == shown
+        assert now == text
 
 
 def test_every_exit_code_is_explained() -> None:
