@@ -21,6 +21,7 @@ from register.faults.two_rates import compare_rates
 from register.faults.watches import Watch
 from register.findings.snags import SnagState
 from register.records.bodies import Fix, Flights, Snag
+from register.views.faults import FaultsAsked, view_faults
 from register.views.season_tally import season_end
 from register.views.trend import TrendLine, view_trend
 
@@ -187,3 +188,22 @@ def test_single_snags_say_how_they_failed_and_fixes_how_long_they_took() -> None
     assert len(timed) >= 40
     repeated = [body for body in fixes.values() if isinstance(body, Fix) and body.cause]
     assert len(repeated) >= 12
+
+
+def test_the_answers_to_the_owner_find_exactly_these() -> None:
+    """`faults` by place and mode, with what it concludes."""
+    fleet = read_example()
+    view = view_faults(fleet.ledger, SHOWCASE, fleet.unread, FaultsAsked())
+    told = {
+        (line.group.faults[0].aircraft, line.group.faults[0].position, line.conclusion.verdict)
+        for line in view.lines
+        if line.conclusion.verdict in ("rising", "ended", "looks-rising", "falling", "unsettled")
+    }
+    assert told == {
+        ("drover", "silencer", "rising"),
+        ("heron", "nose-door", "ended"),
+        ("petrel", "belly-hatch", "looks-rising"),
+    }
+    assert [(one.kit, one.mode, one.aircraft) for one in view.shared] == [
+        ("longreach-90", "leaks-outward", ("heron", "kestrel"))
+    ]
