@@ -283,17 +283,12 @@ def take_arrival(fleet: Fleet, arrival: Arrival, beside: Mapping[str, bytes]) ->
     edited = add_declared(fleet.sources.get("fleet.yaml", b""), arrival.declares)
     if home in arrival.standing:
         edited[home] = edit_set(home, fleet.sources[home], ("received",), mark)
-    fetch_ref(
-        root,
-        "file",
-        str(arrival.repository),
-        "refs/heads/main",
-        f"{RECEIVED}/{arrival.tip[:20]}",
-    )
+    kept = f"{RECEIVED}/{arrival.tip[:20]}"
 
     def join(own: str | None) -> Joined:
         if own is None:
             raise RegisterError("the fleet has no commit yet", mend="tailsheaf save")
+        fetch_ref(root, "file", str(arrival.repository), "refs/heads/main", kept)
         ours = read_tree(root, own)
         known = (*files.values(), *base.values(), *edited.values(), *beside.values())
         blobs = {hash_blob(data, own): data for data in known}

@@ -20,10 +20,11 @@ from register.git.heads import read_blobs, read_tip, read_tree
 from register.git.merging import JOINED, Joined, MergeTrees, join_tips
 from register.git.repository import read_head_branch, read_own_marker
 from register.git.wrapper import build_environment, git_failed, run_git, start_git
-from register.storage import journal
+from register.storage import journal, keeping
 from register.storage.folder import exists, read_file
 from register.storage.lock import fleet_lock
 from register.storage.removing import remove_files
+from register.storage.scratch import find_own_locks
 from register.storage.writing import FileChange, write_changes
 from register.trouble import Exit, RegisterError
 
@@ -72,6 +73,8 @@ def take_joined(root: Path, join: Callable[[str | None], Joined]) -> Taken:
                 exit_code=Exit.REFUSED,
                 code="branch-other",
             )
+        for lock in find_own_locks(root):
+            keeping.move_to_rescue(root, lock)
         adopted, notes = recover(root, identity)
         own = read_tip(root, f"refs/heads/{branch}")
         joined = join(own)
