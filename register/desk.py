@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -217,15 +217,19 @@ def _fault_lines(now: Fleet, after: Fleet, plan: Plan) -> tuple[str, ...]:
     return (*found, *kit_lines(after.ledger, touched_snags(after.ledger, written)))
 
 
-def answer_check(fleet: Fleet, today: date) -> tuple[Problem, ...]:
+def answer_check(
+    fleet: Fleet, today: date, environment: Mapping[str, str] | None = None
+) -> tuple[Problem, ...]:
     """Every problem: of reading, of settling, of the named rules, and of history."""
     from register.checks import check_ledger
     from register.checks.attachments import check_attachments
+    from register.checks.carried import check_carried
     from register.checks.history import check_history
 
     ledger = fleet.ledger
     found = [*fleet.problems, *ledger.problems, *check_ledger(ledger, today)]
     found.extend(check_attachments(fleet.root, ledger))
+    found.extend(check_carried(fleet.root, environment or {}))
     found.extend(check_history(fleet.root, fleet.sources, fleet.records.unread))
     return tuple(sorted(dict.fromkeys(found), key=lambda problem: problem.order))
 

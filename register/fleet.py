@@ -190,6 +190,10 @@ class Fleet:
         traces = (self.sheaves.catalogue[one].trace for one in self.sheaves.folders)
         return max((trace.seqs.get(machine, 0) for trace in traces), default=0)
 
+    def find_paths(self, id_: str) -> tuple[str, ...]:
+        """Files of the events with this id, sorted."""
+        return tuple(path for path in sorted(self.sources) if path.endswith(f"-{id_}.yaml"))
+
     def find_writers(self) -> dict[str, tuple[int, datetime | None]]:
         """How many records each machine wrote, and when the last."""
         wrote: dict[str, tuple[int, datetime | None]] = {}

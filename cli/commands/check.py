@@ -14,4 +14,4 @@ def command() -> None:
 
     session = current_session()
     fleet = session.open()
-    render_check(session, fleet, answer_check(fleet, session.today))
+    render_check(session, fleet, answer_check(fleet, session.today, session.environment))

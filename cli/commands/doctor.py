@@ -9,6 +9,7 @@ With `--json` it answers, version 1:
      "copy": ".git/tailsheaf/rescue/2026-05-16-0900/git-as-it-was" or null,
      "finished": [paths of an interrupted write that came into history],
      "unsaved": [paths that are not in history: tailsheaf save],
+     "copies": [{"path", "says", "moved": null where it needs you}],
      "git_fsck": [lines] or null where git sees no repository}
 
 `deed` says what was done, with `looked_only` what would be done, and is empty where
@@ -17,11 +18,14 @@ nothing can be. `well` is false, and the exit code 1, while anything is still wr
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from cli.session import current_session
+
+if TYPE_CHECKING:
+    from register.copying import CopyDeed
 
 EXAMPLE = "Example: tailsheaf doctor --look"
 
@@ -40,4 +44,10 @@ def command(
     root = find_patient(session.start_folder)
     stamp = session.now.strftime("%Y-%m-%d-%H%M%S")
     found = look_after(root, acts=not look, copies=not no_copy, stamp=stamp)
-    return render_doctor(session, found)
+    copies: tuple[CopyDeed, ...] = ()
+    if not look and found.has_history and found.is_well:
+        from register.copying import settle_copies
+        from register.desk import read_records
+
+        copies = settle_copies(read_records(root), stamp)
+    return render_doctor(session, found, copies)

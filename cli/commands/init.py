@@ -26,17 +26,26 @@ def command(
             help="Join a fleet that another machine has: its mailbox folder or repository.",
         ),
     ] = None,
+    even_synced: Annotated[
+        bool,
+        typer.Option(
+            "--even-synced", help="Make it even where a file-sync service carries the folder."
+        ),
+    ] = False,
     season_start: Annotated[
         str | None, typer.Option(metavar="MM-DD", help="A season begins on or after this day.")
     ] = None,
 ) -> None:
     """Make a folder for a new fleet, with its history begun."""
     from cli.render.beginning import show_beginning
+    from register.checks.carried import check_not_carried
     from register.desk import found_fleet
     from register.entry.founding import Founding
 
     session = current_session()
     root = (session.cwd / folder).resolve()
+    if not even_synced:
+        check_not_carried(root, session.environment)
     if source is not None:
         from register.joining import join_fleet
 

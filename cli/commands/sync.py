@@ -72,12 +72,14 @@ def command(
 
 def _sync(session: Session, names: list[str]) -> None:
     from cli.render.sync import render_synced
+    from register.copying import settle_copies
     from register.storage.journal import machine_id
     from register.syncing import sync_fleet
 
     fleet = session.open()
+    copies = settle_copies(fleet, session.now.strftime("%Y-%m-%d-%H%M%S"))
     done = sync_fleet(fleet.root, names, session.now)
-    render_synced(session, done, machine_id(fleet.root) or "")
+    render_synced(session, done, copies, machine_id(fleet.root) or "")
 
 
 def _add(session: Session, name: str, where: str) -> None:

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from cli.render.copies import add_copies, copies_shape
 from cli.render.screen import Screen, Span
 from register.trouble import Exit
 
 if TYPE_CHECKING:
     from cli.session import Session
+    from register.copying import CopyDeed
     from register.git.case import Finding
     from register.git.mending import Doctoring
 
 _SHOWN = 20
 
 
-def render_doctor(session: Session, found: Doctoring) -> int:
+def render_doctor(session: Session, found: Doctoring, copies: tuple[CopyDeed, ...] = ()) -> int:
     """Show it, and give the exit code: 1 while anything is still wrong."""
     screen = Screen()
     screen.title("The history's own files", "only looked at" if found.looked_only else "")
@@ -29,8 +31,9 @@ def render_doctor(session: Session, found: Doctoring) -> int:
         screen.line(f"what was moved: {found.rescue}", 2)
     _add_paths(screen, "came into history, from an interrupted write:", found.finished)
     _add_paths(screen, "not in history yet; to put them there:  tailsheaf save", found.unsaved)
+    add_copies(screen, copies)
     _add_verdict(screen, found)
-    session.show(screen, encode_doctoring(found))
+    session.show(screen, {**encode_doctoring(found), "copies": copies_shape(copies)})
     return int(Exit.ANSWERED if found.is_well else Exit.RECORDS)
 
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from cli.render.copies import add_copies, copies_shape
 from cli.render.heard import machine_shape, tell_last
 from cli.render.screen import Column, Screen, Span, Words
 
 if TYPE_CHECKING:
     from cli.session import Session
+    from register.copying import CopyDeed
     from register.storage.carriers import Carrier
     from register.syncing import Exchange, Synced, Wait
     from register.views.heard import HeardView
@@ -79,9 +81,10 @@ def _tell_worked(carrier: Carrier) -> str:
     return carrier.worked.replace("T", " ")[:16] if carrier.worked else "not yet"
 
 
-def render_synced(session: Session, done: Synced, own: str) -> None:
+def render_synced(session: Session, done: Synced, copies: tuple[CopyDeed, ...], own: str) -> None:
     """What came, from whom, and what was sent."""
     screen = Screen()
+    add_copies(screen, copies)
     for exchange in done.exchanges:
         _add_exchange(screen, exchange)
     came = [f"{count} record{'' if count == 1 else 's'} of {home}" for home, count in done.records]
@@ -107,8 +110,8 @@ def render_synced(session: Session, done: Synced, own: str) -> None:
         )
     if done.note:
         screen.line(f"note: {done.note}", 0, 2)
-    session.show(screen, _synced_shape(done, own))
-    if any(exchange.trouble for exchange in done.exchanges):
+    session.show(screen, {**_synced_shape(done, own), "copies": copies_shape(copies)})
+    if any(item.moved is None for item in copies) or any(x.trouble for x in done.exchanges):
         session.problems_seen = True
 
 

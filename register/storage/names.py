@@ -38,6 +38,7 @@ _COPY_MARKS = re.compile(
 # "x (1).yaml", "x 2.yaml" and "x-LAPTOP7.yaml" are copies only beside "x.yaml".
 _NUMBERED = re.compile(r"(?P<stem>.+?)(?: \(\d+\)| \d+)(?P<end>\.ya?ml)", re.I)
 _BY_HOST = re.compile(r"(?P<stem>.+?)-(?=[0-9-]*[A-Z])[A-Z0-9-]+(?P<end>\.yaml)")
+_COPY_END = re.compile(r" \(\d+\)| \d+|-(?=[0-9-]*[A-Z])[A-Z0-9-]+")
 _IN_FLIGHT = re.compile(r"~\$|\.~lock|\.#|#.*#$", re.I)
 _LEFT_OVER = re.compile(r"\.(?:tmp|partial|crdownload|icloud)$", re.I)
 
@@ -86,6 +87,22 @@ def is_marked_copy(name: str) -> bool:
 def original_of(name: str) -> str:
     """Return the name a marked copy was made from, or the name itself."""
     return _COPY_MARKS.sub("", name)
+
+
+def copied_from(name: str, siblings: Collection[str]) -> str:
+    """The name that a copy was made from: by its mark, or by the sibling that it is beside."""
+    plain = original_of(name)
+    if plain != name:
+        return plain
+    for pattern in (_NUMBERED, _BY_HOST):
+        found = pattern.fullmatch(name)
+        if found and found["stem"] + found["end"] in siblings:
+            return found["stem"] + found["end"]
+    for sibling in siblings:
+        # Names without an ending: a branch of git's.
+        if name.startswith(sibling) and _COPY_END.fullmatch(name, len(sibling)):
+            return sibling
+    return name
 
 
 def sort_name(name: str, siblings: Collection[str]) -> NameSort:

@@ -104,6 +104,14 @@ def read_any(root: Path, path: str) -> bytes | None:
         return None
 
 
+def changed_at(root: Path, path: str) -> float:
+    """When a file was last changed, by the clock of whoever did; 0 where that cannot be told."""
+    try:
+        return os.lstat(root / path).st_mtime
+    except OSError:
+        return 0.0
+
+
 def choose_rescue(root: Path, stamp: str) -> str:
     """Return a name below the rescue folder that is not taken, beginning with `stamp`."""
     base = root / KEEPING / RESCUE

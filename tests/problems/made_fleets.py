@@ -62,6 +62,10 @@ def _break_history(fleet: Path) -> None:
             tree.unlink()
 
 
+def _carry(fleet: Path) -> None:
+    (fleet / ".stfolder").mkdir()
+
+
 MAKERS: dict[str, Callable[[Path], None]] = {
     "file-not-read": _add_link,
     "file-too-large": _grow_file,
@@ -69,6 +73,7 @@ MAKERS: dict[str, Callable[[Path], None]] = {
     "name-clash": _add_clash,
     "name-odd": _add_odd_name,
     "conflict-copy": _add_copy,
+    "fleet-in-synced-folder": _carry,
     "not-in-history": _edit_by_hand,
     "history-not-asked": _break_history,
 }
