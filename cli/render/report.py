@@ -66,7 +66,7 @@ def _write_page(session: Session, view: ReportView, html: str) -> str:
 
     plotter = load_plotter()
     page = draw_report(view, plotter, MEND)
-    write_outside(session.cwd / Path(html), page.encode(), BEGINS)
+    write_outside(session.cwd / Path(html), page.encode(), BEGINS.encode())
     if plotter is None:
         session.err.write(
             f"the page has no plots, which the light install leaves out\n  mend: {MEND}\n"

@@ -14,7 +14,8 @@ from register.views.report import ReportView
 
 #: The line that brings the plots, in the folder tailsheaf was installed from.
 NO_PLOTS = "This page has no plots: the light install leaves them out. To have them: {mend}"
-BEGINS = b"<!doctype html>"
+#: How a page of this command begins: only such a file is ever written over.
+BEGINS = "<!doctype html>\n<!-- tailsheaf report -->"
 _DATE = re.compile(r"\b\d{4}-\d\d(?:-\d\d)?\b")
 
 _STYLE = """
@@ -46,7 +47,7 @@ def draw_report(view: ReportView, plotter: Plotter | None, mend: str) -> str:
     chapters = build_report(view)
     complete = [] if view.complete else [_paragraph(_incomplete(view), "stop")]
     lines = [
-        "<!doctype html>",
+        BEGINS,
         '<html lang="en"><head><meta charset="utf-8">',
         f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">',
         '<meta name="viewport" content="width=device-width,initial-scale=1">',

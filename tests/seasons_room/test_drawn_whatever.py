@@ -40,7 +40,7 @@ def test_every_series_is_judged_and_drawn(
     with TemporaryDirectory() as folder:
         ledger = open_fleet(make_fleet(Path(folder), {**FILES, **diary.files})).ledger
         for per in ("days", "flights"):
-            view = view_trend(ledger, LAST, (), None, None, per)  # type: ignore[arg-type]
+            view = view_trend(ledger, LAST, (), None, None, per)
             (line,) = view.lines
             assert line.verdict in VERDICTS
             assert len(line.placed) == len(taken)

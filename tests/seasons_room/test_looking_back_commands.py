@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import importlib
+import re
 from pathlib import Path
 
 import pytest
@@ -155,3 +157,14 @@ def test_an_empty_fleet_has_nothing_to_look_back_on(tmp_path: Path) -> None:
     report = run("report", "--html", str(tmp_path / "r.html"), fleet=empty)
     assert report.exit_code == 0, report
     assert (tmp_path / "r.html").read_text("utf-8").startswith("<!doctype html>")
+
+
+def test_every_example_of_the_help_answers_on_the_example_fleet(tmp_path: Path) -> None:
+    example = tmp_path / "demo"
+    assert run("init", str(example), "--example").exit_code == 0
+    for name in ("trend", "season", "report"):
+        text = importlib.import_module(f"cli.commands.{name}").EXAMPLE
+        line = re.findall(r"tailsheaf (.+?)(?: +\(|$)", text)[0]
+        result = run(*line.split(), "--on", DAY, fleet=example)
+        assert result.exit_code == 0, (line, result)
+        assert max(width_of(row) for row in result.out.splitlines()) <= 80

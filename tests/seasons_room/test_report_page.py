@@ -159,6 +159,8 @@ def test_a_file_that_is_not_a_page_is_left_alone(fleet: Path) -> None:
     result = run("report", "--html", str(other), "--on", DAY, fleet=fleet)
     assert result.exit_code == 4
     assert other.read_text("utf-8") == "mine"
+    other.write_text("<!doctype html><p>mine</p>", "utf-8")
+    assert run("report", "--html", str(other), "--on", DAY, fleet=fleet).exit_code == 4
     assert run("report", "--html", "no/such/r.html", fleet=fleet).exit_code == 2
 
 
