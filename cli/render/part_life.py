@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cli.render.fault_figures import figure_text
+from cli.render.fault_figures import figure_text, percent_text
 from cli.render.fault_shapes import figure_shape
 from cli.render.marks import day_words, note_unread, unread_words
 from cli.render.screen import Column, Screen, Span
@@ -46,12 +46,13 @@ def render_part_life(session: Session, view: PartLifeView) -> None:
             Column("at risk", right=True),
             Column("failed", right=True),
             Column("still going", right=True),
-            Column("95 %", right=True),
+            Column("95 % limits", right=True),
         ),
         [_step_row(step, view.counter) for step in view.curve.steps[:MOST_STEPS]],
     )
     if len(view.curve.steps) > MOST_STEPS:
-        screen.line(f"{len(view.curve.steps) - MOST_STEPS} more ages (--json has all)")
+        more = len(view.curve.steps) - MOST_STEPS
+        screen.line(f"{more} more age{'' if more == 1 else 's'} (--json has all)")
     _fit(screen, view)
     screen.gap()
     for interval in view.intervals:
@@ -68,15 +69,15 @@ def render_part_life(session: Session, view: PartLifeView) -> None:
 
 
 def _step_row(step: Step, counter: str) -> tuple[str, ...]:
-    low = "?" if step.low is None else f"{step.low:.0%}"
-    high = "?" if step.high is None else f"{step.high:.0%}"
-    share = f"{step.value:.0%}"
+    low = "?" if step.low is None else f"{step.low * 100:.0f}"
+    high = "?" if step.high is None else f"{step.high * 100:.0f}"
+    share = percent_text(step.value)
     return (
         amount_words(step.at, counter),
         str(step.at_risk),
         str(step.events),
         share,
-        (f"{low}-{high}"),
+        (f"{low}-{high} %"),
     )
 
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from datetime import timedelta
-from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
@@ -20,7 +19,7 @@ from register.ledger.ledger import Ledger
 from register.records.bodies import Fix, Snag
 from register.records.events import Event
 from register.records.fault_words import FaultRules, plain_word
-from register.records.values import format_amount
+from register.records.values import Span, format_amount
 
 if TYPE_CHECKING:
     from register.findings.snags import SnagState
@@ -102,7 +101,7 @@ def _is_often(ledger: Ledger, rules: FaultRules, state: SnagState, same: list[Sn
     if len(same) < rules.repeat_reports - 1:
         return False
     first = same[1 - rules.repeat_reports]
-    return _flights_between(ledger, state, first.event, state.event) <= rules.repeat_flights
+    return _flights_between(ledger, state, first.event, state.event).low <= rules.repeat_flights
 
 
 def _find_unheld(
@@ -114,20 +113,25 @@ def _find_unheld(
     fix = fixes[-1]
     flights = _flights_between(ledger, state, fix, state.event)
     since = state.event.moment.day - fix.moment.day
-    if flights > rules.refix_flights and not timedelta() < since <= timedelta(rules.refix_days):
+    # Where the order of a day leaves it open, the fewer: the cautious end.
+    if flights.low > rules.refix_flights and not timedelta() < since <= timedelta(rules.refix_days):
         return None, ""
-    if flights == 0:
+    if flights.high == 0:
         return fix, "before the next flight"
-    return fix, f"{format_amount(flights)} flight{'' if flights == 1 else 's'} later"
+    words = format_amount(flights.low)
+    if not flights.is_exact:
+        high = "more" if flights.high is None else format_amount(flights.high)
+        words = f"{words} to {high}"
+    return fix, f"{words} flight{'' if words == '1' else 's'} later"
 
 
-def _flights_between(ledger: Ledger, state: SnagState, one: Event, two: Event) -> Decimal:
+def _flights_between(ledger: Ledger, state: SnagState, one: Event, two: Event) -> Span:
     """Flights from one event to another: of the aircraft, or of the part that had moved on."""
     subject: Subject = ("aircraft", state.found_on or "")
     if state.found_on is None or not _on_board(ledger, state.found_on, one):
         subject = ("part", state.part or "")
     points = ledger.orders.last_point(one.id), ledger.orders.last_point(two.id)
-    return ledger.gained(subject, "flights", *points).low
+    return ledger.gained(subject, "flights", *points)
 
 
 def _on_board(ledger: Ledger, aircraft: str, event: Event) -> bool:
