@@ -197,7 +197,8 @@ def _faults(view: ReportView) -> Chapter:
                 FINE,
             )
         )
-    parts.append(Words(TESTS_NOTE.format(tested=faults.tested), FINE))
+    if faults.total:
+        parts.append(Words(TESTS_NOTE.format(tested=faults.tested), FINE))
     return Chapter("faults", "What keeps breaking", _faults_answer(view), tuple(parts))
 
 

@@ -53,7 +53,7 @@ def view_report(
         for line in due.lines
         if line.item.state in OPEN_STATES
         and not line.item.is_day_check
-        and line.stage == "in-service"
+        and (aircraft is not None or line.stage == "in-service")
     )
     standings = (
         (judge_aircraft(ledger, aircraft, day),) if aircraft else tuple(judge_fleet(ledger, day))
