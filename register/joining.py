@@ -12,6 +12,7 @@ from register.desk import Fleet, read_records
 from register.entry.fleets import make_machine_id
 from register.git.arriving import list_heard
 from register.git.commit import check_identity
+from register.git.remotes import check_name
 from register.git.repository import init_repository
 from register.git.wrapper import is_ours, require_git
 from register.storage.carriers import Carrier, note_worked, write_carriers
@@ -31,7 +32,7 @@ def join_fleet(root: Path, where: str, cwd: Path, now: datetime, chance: random.
     Raises RegisterError before anything is written where the place, git or an identity is
     missing; CANNOT_RUN `carrier-empty` where the carrier holds no fleet yet.
     """
-    carrier = _find_fleet(make_carrier(FIRST, where, cwd, ""))
+    carrier = _find_fleet(make_carrier(_name_for(where), where, cwd, ""))
     check_ground(root)
     require_git()
     check_identity(root)
@@ -54,6 +55,15 @@ def join_fleet(root: Path, where: str, cwd: Path, now: datetime, chance: random.
     carrier = note_worked(carrier, now.isoformat(timespec="minutes"))
     write_carriers(root, {carrier.name: carrier})
     return read_records(root)
+
+
+def _name_for(where: str) -> str:
+    """The carrier is called as its last part is, where that can be a name."""
+    last = where.rstrip("/").rpartition("/")[2].rpartition(":")[2].removesuffix(".git").lower()
+    try:
+        return check_name(last)
+    except RegisterError:
+        return FIRST
 
 
 def _find_fleet(carrier: Carrier) -> Carrier:

@@ -18,9 +18,7 @@ from msgspec.structs import replace
 from register.entry.fleets import make_machine_id
 from register.git.arriving import accept, forget_heard, list_heard, read_mark, read_past
 from register.git.blobs import hash_blob
-from register.git.bundles import keep_bundle, read_bundle_head, write_bundle
 from register.git.heads import read_tip
-from register.git.reaching import find_commits, is_reached
 from register.git.remotes import (
     check_address,
     check_name,
@@ -34,44 +32,30 @@ from register.git.repository import check_place, read_own_marker
 from register.git.taking import Taken, take_tips
 from register.git.wrapper import require_git
 from register.merge.trees import CLASHES, merge_trees
+from register.posting import Exchange, hear_box, tell_box
 from register.storage.carriers import Carrier, note_worked, read_carriers, write_carriers
 from register.storage.disk import is_folder
+from register.storage.folder import FLEET_FILE, read_file
 from register.storage.journal import machine_id, write_machine_id
-from register.storage.mailbox import (
-    Letter,
-    drop_letter,
-    list_letters,
-    new_letter,
-    open_letter,
-    post_letter,
+from register.storage.keeping import (
+    find_left_locks,
+    list_kept,
+    move_to_rescue,
+    remove_kept,
+    write_kept,
 )
+from register.storage.lock import fleet_lock
+from register.storage.mailbox import MAIL
+from register.storage.scratch import find_own_locks
+from register.text.document import read_plain
+from register.text.parsing import parse_text
 from register.trouble import Exit, RegisterError
 
 _TRIES = 5
+#: There while a sync is at work, and after one that was killed.
+_AT_WORK = "syncing"
 REMOTE, MAILBOX = "remote", "mailbox"
 Act = Callable[[Path, Carrier, str], "tuple[Carrier, Exchange]"]
-
-
-class Wait(Struct, frozen=True):
-    """A letter in a mailbox that cannot be read: whose, which, why, and since what day."""
-
-    machine: str
-    number: int
-    why: str
-    since: str
-
-
-class Exchange(Struct, frozen=True):
-    """What one carrier gave and took. `heard`: machine -> letters read; `waits`: what is not
-    there yet; `trouble`: why the carrier did not work."""
-
-    carrier: str
-    where: str
-    heard: tuple[tuple[str, int], ...] = ()
-    waits: tuple[Wait, ...] = ()
-    sent: bool = False
-    trouble: str | None = None
-    mend: str | None = None
 
 
 class Synced(Struct, frozen=True):
@@ -84,9 +68,7 @@ class Synced(Struct, frozen=True):
     note: str | None
 
 
-def add_carrier(
-    root: Path, name: str, where: str, cwd: Path, chance: random.Random
-) -> Carrier:
+def add_carrier(root: Path, name: str, where: str, cwd: Path, chance: random.Random) -> Carrier:
     """Set a carrier of this machine: a repository, or a folder that becomes a mailbox."""
     _require_history(root)
     check_name(name)
@@ -182,10 +164,12 @@ def sync_fleet(root: Path, names: Sequence[str], now: datetime) -> Synced:
             exit_code=Exit.USAGE,
             code="no-carrier",
         )
+    _clear_up(root)
     today = now.date().isoformat()
     exchanges: dict[str, Exchange] = {}
     for name in chosen:
         carriers[name], exchanges[name] = _try(root, carriers[name], today, hear)
+    _note_at_work(root)
     came = [take_heard(root)]
     for name in chosen:
         if exchanges[name].trouble is None:
@@ -196,7 +180,24 @@ def sync_fleet(root: Path, names: Sequence[str], now: datetime) -> Synced:
             if told.trouble is None:
                 carriers[name] = note_worked(carriers[name], now.isoformat(timespec="minutes"))
     write_carriers(root, carriers)
+    remove_kept(root, _AT_WORK)
     return _say(tuple(exchanges.values()), came)
+
+
+def _note_at_work(root: Path) -> None:
+    """By its time the next sync knows which of git's locks this one left, should it be killed."""
+    write_kept(root, _AT_WORK, b"")
+
+
+def _clear_up(root: Path) -> None:
+    """What a sync that was killed left: locks on names of ours, others of its time, a bundle."""
+    with fleet_lock(root):
+        branch = read_own_marker(root).branch
+        for lock in (*find_own_locks(root), *find_left_locks(root, branch, _AT_WORK)):
+            move_to_rescue(root, lock)
+        for name in list_kept(root, MAIL):
+            remove_kept(root, f"{MAIL}/{name}")
+        _note_at_work(root)
 
 
 def take_heard(root: Path) -> Taken:
@@ -227,6 +228,17 @@ def _say(exchanges: tuple[Exchange, ...], came: Sequence[Taken]) -> Synced:
         tuple(name_of(path) for path in added if path.startswith(f"{CLASHES}/")),
         "; ".join(dict.fromkeys(notes)) or None,
     )
+
+
+def read_titles(root: Path) -> dict[str, str]:
+    """What each machine is called, as fleet.yaml says now."""
+    data = read_file(root, FLEET_FILE)
+    node = None if data is None else parse_text(FLEET_FILE, data).node
+    named = None if node is None else node.get("machines")
+    plain = None if named is None else read_plain(named)
+    return {
+        str(key): str(value) for key, value in (plain if isinstance(plain, dict) else {}).items()
+    }
 
 
 def name_of(path: str) -> str:
@@ -265,7 +277,7 @@ def _try(root: Path, carrier: Carrier, today: str, act: Act) -> tuple[Carrier, E
 def hear(root: Path, carrier: Carrier, today: str) -> tuple[Carrier, Exchange]:
     """Bring here what a carrier holds that is new; nothing of the fleet is changed yet."""
     if carrier.kind == MAILBOX:
-        return _hear_box(root, carrier, today)
+        return hear_box(root, carrier, today)
     branch = read_own_marker(root).branch
     tip = read_remote_tip(root, carrier.protocol, carrier.where, branch)
     new = tip is not None and tip[:12] not in read_past(root)
@@ -275,63 +287,9 @@ def hear(root: Path, carrier: Carrier, today: str) -> tuple[Carrier, Exchange]:
     return carrier, Exchange(carrier.name, carrier.where, (("", 1),) if new else ())
 
 
-def _hear_box(root: Path, carrier: Carrier, today: str) -> tuple[Carrier, Exchange]:
-    """Read every letter whose history is not here and that builds on what is.
-
-    A later letter holds what an earlier one of the same machine did: only the last are waited for.
-    """
-    past = read_past(root)
-    heard: list[tuple[str, int]] = []
-    waits: list[tuple[Letter, str]] = []
-    for machine, letters in list_letters(Path(carrier.where), carrier.fleet).items():
-        count = 0
-        missing: list[tuple[Letter, str]] = []
-        for letter in letters:
-            why = "" if letter.tip in past else read_letter(root, carrier, letter, past)
-            if why:
-                missing.append((letter, why))
-            else:
-                missing = []
-                count += letter.tip not in past
-                past = read_past(root) if letter.tip not in past else past
-        if count:
-            heard.append((machine, count))
-        waits.extend(missing)
-    waiting = {
-        name: carrier.waiting.get(name, today)
-        for name in (f"{letter.machine}/{letter.number}" for letter, _ in waits)
-    }
-    told = tuple(
-        Wait(letter.machine, letter.number, why, waiting[f"{letter.machine}/{letter.number}"])
-        for letter, why in waits
-    )
-    return replace(carrier, waiting=waiting), Exchange(
-        carrier.name, carrier.where, tuple(heard), told
-    )
-
-
-def read_letter(root: Path, carrier: Carrier, letter: Letter, past: frozenset[str]) -> str:
-    """Bring one letter's history here; else why it is left lying, in a few words."""
-    with open_letter(letter) as handle:
-        if handle is None:
-            return "is not wholly there yet"
-        head = read_bundle_head(handle)
-        if head is None or not head.tip.startswith(letter.tip):
-            return "is no letter of this program"
-        if any(need[:12] not in past for need in head.needs):
-            return "builds on one that is not there yet"
-        if not keep_bundle(root, handle, head):
-            return "holds what git finds damaged"
-    try:
-        accept(root, head.tip, carrier.fleet, letter.machine)
-    except RegisterError as error:
-        return f"is refused: {error.says}"
-    return ""
-
-
 def _tell(root: Path, carrier: Carrier, today: str, came: list[Taken]) -> tuple[Carrier, Exchange]:
     if carrier.kind == MAILBOX:
-        return carrier, _tell_box(root, carrier)
+        return carrier, tell_box(root, carrier, merge_histories)
     branch = read_own_marker(root).branch
     done = Exchange(carrier.name, carrier.where)
     for _ in range(_TRIES):
@@ -350,44 +308,3 @@ def _tell(root: Path, carrier: Carrier, today: str, came: list[Taken]) -> tuple[
         exit_code=Exit.CANNOT_RUN,
         code="carrier-busy",
     )
-
-
-def _tell_box(root: Path, carrier: Carrier) -> Exchange:
-    """Post what the box has not: nothing where any reader of the box arrives here anyway."""
-    done = Exchange(carrier.name, carrier.where)
-    tip = read_tip(root, f"refs/heads/{read_own_marker(root).branch}")
-    own = machine_id(root) or ""
-    box = Path(carrier.where)
-    letters = list_letters(box, carrier.fleet)
-    # What this machine posted counts only while the box still holds it whole.
-    there = [*_readable(letters.get(own, ()))]
-    there.extend(x for machine, listed in letters.items() if machine != own for x in listed)
-    tips = find_commits(root, (letter.tip for letter in there))
-    if tip is None or is_reached(root, tip, tuple(tips.values()), merge_histories):
-        return done
-    known = [tips[x.tip] for x in there if x.machine == own and x.tip in tips]
-    number = max((letter.number for letter in letters.get(own, ())), default=0) + 1
-    target = new_letter(root)
-    try:
-        write_bundle(root, target, tip, known)
-        post_letter(box, carrier.fleet, own, number, tip, target)
-    finally:
-        drop_letter(target)
-    return replace(done, sent=True)
-
-
-def _readable(own: Sequence[Letter]) -> list[Letter]:
-    """This machine's own letters that a reader can open: all whole, back to one that needs none.
-
-    Where one was damaged in the box, the next letter holds everything.
-    """
-    found: list[Letter] = []
-    for letter in reversed(own):
-        with open_letter(letter) as handle:
-            head = None if handle is None else read_bundle_head(handle)
-        if head is None:
-            return []
-        found.append(letter)
-        if not head.needs:
-            return found
-    return []

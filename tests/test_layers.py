@@ -17,8 +17,8 @@ ROOT = Path(__file__).parents[1]
 ROOMS = (
     "trouble", "storage", "git", "text", "records", "ledger", "tasks", "findings", "standing",
     "faults", "workshop", "checks", "views", "entry", "merge", "transfer", "pages",
-    "starters", "example", "fleet", "circlewise", "desk", "answers", "copying", "syncing",
-    "settling_clashes", "joining", "handing", "receiving",
+    "starters", "example", "fleet", "circlewise", "desk", "answers", "copying",
+    "posting", "syncing", "settling_clashes", "joining", "handing", "receiving",
 )  # fmt: skip
 """The rooms of register/. Each may import those to its left."""
 

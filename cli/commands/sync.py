@@ -1,4 +1,19 @@
-"""sync: exchange with the fleet's other machines."""
+"""sync: exchange with the fleet's other machines.
+
+With `--json` an exchange answers, version 1:
+
+    {"version": 1, "machine": "m-2468c2jn",
+     "carriers": [{"name", "where", "heard": [{"machine", "letters"}], "sent": true,
+                   "waiting": [{"machine", "letter", "why", "since"}],
+                   "trouble": null or why it did not work, "mend"}],
+     "records": {aircraft or part: how many came}, "files": [hand-made files that changed],
+     "clashes": [ids opened], "copies": [{"path", "says", "moved": null where it needs you}],
+     "note": null or words}
+
+`--list` answers `carriers` as `{"name", "kind", "where", "worked"}` and `machines` as
+`{"machine", "title", "records", "last", "days_ago"}`; `--add` and `--remove` answer
+`{"deed", "carrier"}`; `--settle` and `--call-me` answer as every entry does.
+"""
 
 from __future__ import annotations
 
@@ -74,12 +89,13 @@ def _sync(session: Session, names: list[str]) -> None:
     from cli.render.sync import render_synced
     from register.copying import settle_copies
     from register.storage.journal import machine_id
-    from register.syncing import sync_fleet
+    from register.syncing import read_titles, sync_fleet
 
     fleet = session.open()
     copies = settle_copies(fleet, session.now.strftime("%Y-%m-%d-%H%M%S"))
     done = sync_fleet(fleet.root, names, session.now)
-    render_synced(session, done, copies, machine_id(fleet.root) or "")
+    own = machine_id(fleet.root) or ""
+    render_synced(session, done, copies, own, read_titles(fleet.root))
 
 
 def _add(session: Session, name: str, where: str) -> None:

@@ -11,8 +11,9 @@ from cli.render.screen import Column, Screen, Span, Words
 if TYPE_CHECKING:
     from cli.session import Session
     from register.copying import CopyDeed
+    from register.posting import Exchange, Wait
     from register.storage.carriers import Carrier
-    from register.syncing import Exchange, Synced, Wait
+    from register.syncing import Synced
     from register.views.heard import HeardView
 
 _SHOWN = 12
@@ -81,12 +82,14 @@ def _tell_worked(carrier: Carrier) -> str:
     return carrier.worked.replace("T", " ")[:16] if carrier.worked else "not yet"
 
 
-def render_synced(session: Session, done: Synced, copies: tuple[CopyDeed, ...], own: str) -> None:
+def render_synced(
+    session: Session, done: Synced, copies: tuple[CopyDeed, ...], own: str, titles: dict[str, str]
+) -> None:
     """What came, from whom, and what was sent."""
     screen = Screen()
     add_copies(screen, copies)
     for exchange in done.exchanges:
-        _add_exchange(screen, exchange)
+        _add_exchange(screen, exchange, titles)
     came = [f"{count} record{'' if count == 1 else 's'} of {home}" for home, count in done.records]
     if came:
         screen.line(["taken in: ", ", ".join(came)], 0, 2)
@@ -115,7 +118,7 @@ def render_synced(session: Session, done: Synced, copies: tuple[CopyDeed, ...], 
         session.problems_seen = True
 
 
-def _add_exchange(screen: Screen, exchange: Exchange) -> None:
+def _add_exchange(screen: Screen, exchange: Exchange, titles: dict[str, str]) -> None:
     words: list[str | Span] = [Span(exchange.carrier, "strong"), ": "]
     if exchange.trouble is not None:
         words.append(Span(f"did not work: {exchange.trouble}", "attend"))
@@ -124,18 +127,21 @@ def _add_exchange(screen: Screen, exchange: Exchange) -> None:
             screen.line(exchange.mend, 2, 2)
         return
     heard = [
-        f"{count} letter{'' if count == 1 else 's'} of {machine}" if machine else "what it had new"
+        f"{count} letter{'' if count == 1 else 's'} of {titles.get(machine, machine)}"
+        if machine
+        else "what it had new"
         for machine, count in exchange.heard
     ]
     words.append(f"heard {', '.join(heard)}" if heard else "heard nothing new")
     words.append("; sent what it had not" if exchange.sent else "; it had everything")
     screen.line(words, 0, 2)
     for wait in exchange.waits:
-        screen.line(f"waiting: {_tell_wait(wait)}", 2, 2)
+        screen.line(f"waiting: {_tell_wait(wait, titles)}", 2, 2)
 
 
-def _tell_wait(wait: Wait) -> str:
-    return f"letter {wait.number} of {wait.machine} {wait.why} (noticed {wait.since})"
+def _tell_wait(wait: Wait, titles: dict[str, str]) -> str:
+    whose = titles.get(wait.machine, wait.machine)
+    return f"letter {wait.number} of {whose} {wait.why} (noticed {wait.since})"
 
 
 def _carrier_shape(carrier: Carrier) -> dict[str, object]:

@@ -15,13 +15,18 @@ from pathlib import Path
 from msgspec import Struct
 
 from register.git.heads import read_tip
-from register.git.wrapper import build_environment, run_git, start_git
+from register.git.wrapper import build_environment, git_failed, run_git, start_git
 
 _SENDING = "refs/tailsheaf/sending"
 #: The ref that a bundle carries, and all that one may carry.
 _REF = _SENDING.encode("ascii")
 _SIGN = b"# v2 git bundle\n"
 _LINE = re.compile(rb"(-?)([0-9a-f]{40})(?: ([^\n]*))?\n")
+_REFUSED = re.compile(
+    rb"No space|Read-only|Input/output|Permission denied|quota|unable to (?:create|write)|"
+    rb"write error|cannot (?:write|store)|fsync",
+    re.IGNORECASE,
+)
 _LONGEST_HEAD = 64 * 1024
 
 
@@ -78,6 +83,10 @@ def keep_bundle(root: Path, handle: int, head: BundleHead) -> bool:
     """
     os.lseek(handle, head.pack_at, os.SEEK_SET)
     command = ["index-pack", "--stdin", "--strict", "--fix-thin"]
-    if start_git(command, build_environment(root), handle).returncode != 0:
+    result = start_git(command, build_environment(root), handle)
+    if result.returncode != 0:
+        if _REFUSED.search(result.stderr):
+            # The disk's trouble is not the letter's.
+            raise git_failed("index-pack", result.stderr)
         return False
     return read_tip(root, head.tip) == head.tip

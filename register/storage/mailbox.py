@@ -36,6 +36,8 @@ _FLEET = re.compile(r"fleet-[0-9a-f]{12}")
 _MACHINE = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?")
 #: Bytes; a letter that is larger is not read.
 LARGEST_LETTER = 4 * 1024**3
+#: Where bundles are made before they are posted, inside the program's own folder.
+MAIL = "mail"
 _CHUNK = 1024 * 1024
 
 
@@ -131,8 +133,9 @@ def drop_letter(made: Path) -> None:
 
 def new_letter(root: Path) -> Path:
     """A free place inside git's folder for a bundle that is to be posted."""
-    target = keeping.make_keeping_folder(root, "mail") / "outgoing.bundle"
-    target.unlink(missing_ok=True)
+    target = keeping.make_keeping_folder(root, MAIL) / "outgoing.bundle"
+    for left in (target, target.with_name(f"{target.name}.lock")):
+        left.unlink(missing_ok=True)
     return target
 
 

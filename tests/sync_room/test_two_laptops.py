@@ -51,7 +51,7 @@ def test_whoever_syncs_first_the_answers_are_the_same(tmp_path: Path) -> None:
     twins = [shutil.copytree(root, tmp_path / f"twin-{root.name}") for root in (one, two)]
     (tmp_path / "again").mkdir()
     for twin in twins:
-        types(twin, "sync", "--remove", "stick" if twin is twins[0] else "first")
+        types(twin, "sync", "--remove", "stick" if twin is twins[0] else "box")
         types(twin, "sync", "--add", "again", str(tmp_path / "again"))
     exchange(one, two)
     exchange(*reversed(twins))
