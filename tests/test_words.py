@@ -24,6 +24,8 @@ ALLOWED = {
     "DEVELOPERS.md": (DENIAL,),
     # The name of a loader, in ruamel's words.
     "register/text/": ('typ="safe"',),
+    # The name of a setting of git's.
+    "register/git/remotes.py": ("safe.directory",),
 }
 """Where a word may stand: the whole phrase, in files whose path begins so."""
 

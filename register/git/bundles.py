@@ -7,7 +7,6 @@ any is kept (a fetch from a bundle checks none in git 2.39: tried).
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Collection
 from pathlib import Path
@@ -16,6 +15,7 @@ from msgspec import Struct
 
 from register.git.heads import read_tip
 from register.git.wrapper import build_environment, git_failed, run_git, start_git
+from register.storage.disk import read_start, stand_at
 
 _SENDING = "refs/tailsheaf/sending"
 #: The ref that a bundle carries, and all that one may carry.
@@ -72,8 +72,7 @@ def parse_bundle_head(data: bytes) -> BundleHead | None:
 
 def read_bundle_head(handle: int) -> BundleHead | None:
     """The head of a bundle in an open file."""
-    os.lseek(handle, 0, os.SEEK_SET)
-    return parse_bundle_head(os.read(handle, _LONGEST_HEAD))
+    return parse_bundle_head(read_start(handle, _LONGEST_HEAD))
 
 
 def keep_bundle(root: Path, handle: int, head: BundleHead) -> bool:
@@ -81,7 +80,7 @@ def keep_bundle(root: Path, handle: int, head: BundleHead) -> bool:
 
     What it builds on must be here already. No ref is made.
     """
-    os.lseek(handle, head.pack_at, os.SEEK_SET)
+    stand_at(handle, head.pack_at)
     command = ["index-pack", "--stdin", "--strict", "--fix-thin"]
     result = start_git(command, build_environment(root), handle)
     if result.returncode != 0:

@@ -106,6 +106,17 @@ def open_plain_file(path: str | Path, limit: int) -> int | None:
     return handle if fits else None
 
 
+def read_start(handle: int, limit: int) -> bytes:
+    """The first bytes of an open file."""
+    os.lseek(handle, 0, os.SEEK_SET)
+    return os.read(handle, limit)
+
+
+def stand_at(handle: int, place: int) -> None:
+    """The next reader of an open file begins there, a program given it too."""
+    os.lseek(handle, place, os.SEEK_SET)
+
+
 def _open_for_reading(path: str | Path) -> int:
     try:
         return os.open(path, _READ)

@@ -132,7 +132,6 @@ class Workshop:
                 machine.sync("club")
             else:
                 join_fleet(root, str(bare), self.folder, machine.clock, chance)
-                add_carrier(root, "club", str(bare), self.folder, chance)
             self.hold(number)
             for name in ("folder", "stick"):
                 add_carrier(root, name, str(self.box(number, name)), self.folder, chance)
