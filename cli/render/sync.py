@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from cli.render.copies import add_copies, copies_shape
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
     from register.views.heard import HeardView
 
 _SHOWN = 12
+#: A letter waited for so long is trouble: its machine may have to sync again.
+PATIENCE_DAYS = 3
 
 
 def render_carrier(session: Session, carrier: Carrier, deed: str) -> None:
@@ -53,6 +56,18 @@ def render_carriers(session: Session, carriers: dict[str, Carrier], heard: Heard
         ]
         columns = (Column("name"), Column("where", flexible=True), Column("last worked"))
         screen.table(columns, rows, indent=2)
+    if heard.machines:
+        _add_machines(screen, heard)
+    data = {
+        "version": 1,
+        "on": heard.on.isoformat(),
+        "carriers": [_carrier_shape(item) for item in carriers.values()],
+        "machines": [machine_shape(item) for item in heard.machines],
+    }
+    session.show(screen, data)
+
+
+def _add_machines(screen: Screen, heard: HeardView) -> None:
     screen.gap()
     screen.title("Machines", "")
     columns = (
@@ -69,13 +84,6 @@ def render_carriers(session: Session, carriers: dict[str, Carrier], heard: Heard
         for item in heard.machines
     )
     screen.table(columns, told, indent=2)
-    data = {
-        "version": 1,
-        "on": heard.on.isoformat(),
-        "carriers": [_carrier_shape(item) for item in carriers.values()],
-        "machines": [machine_shape(item) for item in heard.machines],
-    }
-    session.show(screen, data)
 
 
 def _tell_worked(carrier: Carrier) -> str:
@@ -115,6 +123,9 @@ def render_synced(
         screen.line(f"note: {done.note}", 0, 2)
     session.show(screen, {**_synced_shape(done, own), "copies": copies_shape(copies)})
     if any(item.moved is None for item in copies) or any(x.trouble for x in done.exchanges):
+        session.problems_seen = True
+    patience = (session.now - timedelta(days=PATIENCE_DAYS)).date().isoformat()
+    if any(wait.since <= patience for exchange in done.exchanges for wait in exchange.waits):
         session.problems_seen = True
 
 

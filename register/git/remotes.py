@@ -70,9 +70,10 @@ def check_address(address: str, cwd: Path) -> tuple[str, str]:
         check_repository(folder.resolve())
         return "file", str(folder.resolve())
     raise RegisterError(
-        f"{address[:80]!a} is no place that can be used: not a repository on a path, and not of "
-        "the form https://… or ssh://…",
-        mend="tailsheaf sync --add club https://host.example/fleet.git",
+        f"{address[:80]!a} is no place that can be used: no folder that is there, no repository "
+        "on a path, and not of the form https://… or ssh://…",
+        mend="put the stick in or make the folder first, or write an address such as "
+        "https://host.example/fleet.git",
         exit_code=Exit.USAGE,
         code="address-refused",
     )

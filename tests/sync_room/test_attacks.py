@@ -8,6 +8,7 @@ import shutil
 import stat
 import subprocess
 import sys
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -154,6 +155,21 @@ def test_half_and_wrong_letters_are_waited_for(pair: tuple[Path, Path], tmp_path
     types(pair[0], "sync")
     assert tip_of(pair[0]) == tip_of(pair[1])
     assert _git(pair[0], "fsck", "--full", "--strict", "--no-dangling") == ""
+
+
+def test_a_letter_waited_for_for_days_is_trouble(pair: tuple[Path, Path], tmp_path: Path) -> None:
+    types(pair[1], "fly", "heron", "--minutes", "6")
+    types(pair[1], "sync")
+    letter = next(path for path in _letters(tmp_path) if _of(pair[1], path))
+    letter.write_bytes(letter.read_bytes()[:50])
+    types(pair[0], "sync")
+    said = types(pair[0], "sync", now=LATER + timedelta(days=4), code=1)
+    assert "(noticed 2026-07-11)" in " ".join(said.out.split())
+    # What its machine writes next holds everything, as its own letter is damaged in the box.
+    types(pair[1], "fly", "heron", "--minutes", "7")
+    types(pair[1], "sync")
+    types(pair[0], "sync", now=LATER + timedelta(days=5))
+    assert tip_of(pair[0]) == tip_of(pair[1])
 
 
 def _of(root: Path, letter: Path) -> bool:
