@@ -127,15 +127,16 @@ def _is_whole(letter: Letter, handle: int) -> bool:
 
 
 def drop_letter(made: Path) -> None:
-    """Remove a bundle that was made to be posted."""
-    made.unlink(missing_ok=True)
+    """Remove a bundle that was made to be posted; the next sync clears up what stays."""
+    with contextlib.suppress(OSError):
+        made.unlink(missing_ok=True)
 
 
 def new_letter(root: Path) -> Path:
     """A free place inside git's folder for a bundle that is to be posted."""
     target = keeping.make_keeping_folder(root, MAIL) / "outgoing.bundle"
     for left in (target, target.with_name(f"{target.name}.lock")):
-        left.unlink(missing_ok=True)
+        drop_letter(left)
     return target
 
 
