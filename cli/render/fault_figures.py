@@ -55,9 +55,7 @@ def method_lines(figures: Sequence[GroupFigures]) -> list[str]:
             f"{trend.handbook.convention}",
         ]
         if conclusion.quiet is not None:
-            found.append(
-                "quiet: the share of use before the last, to the power of their number"
-            )
+            found.append("quiet: the share of use before the last, to the power of their number")
         if one.growth is not None:
             found.append(f"growth: {one.growth.power.method}, {one.growth.power.convention}")
         if one.likeness is not None:

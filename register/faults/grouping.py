@@ -257,7 +257,8 @@ class Sorter:
     ) -> tuple[tuple[int, int, float], ...]:
         start = self.ledger.records.fleet.season_start
         counts = Counter(fault.season for fault in faults)
-        flown = [day for name in names for day in self.usage(name).days]
+        flown = [day for name in names for day in self.usage(name).days[:1]]
+        flown += [day for name in names for day in self.usage(name).days[-1:]]
         years = (
             [*counts, *(_season_year(day, start) for day in (min(flown), max(flown)))]
             if (flown)
