@@ -25,18 +25,21 @@ if TYPE_CHECKING:
     from register.findings.snags import SnagState
 
 _Key = tuple[str, ...]
+_Said = tuple[str | None, str | None]
 
 
 def mark_repeats(ledger: Ledger, states: dict[str, SnagState]) -> dict[str, SnagState]:
     """Every snag, with the fixes tried before on the same fault and the one that did not hold."""
     rules = ledger.records.fleet.faults
     before: dict[_Key, list[SnagState]] = defaultdict(list)
+    said: dict[str, _Said] = {}
     marked: dict[str, SnagState] = {}
     for state in states.values():
-        keys = _keys(rules, state)
+        said[state.id] = mine = _said(rules, state)
+        keys = _keys(state, mine)
         earlier = {other.id: other for key in keys for other in before[key]}
         same = sorted(
-            (other for other in earlier.values() if is_same_fault(rules, other, state)),
+            (other for other in earlier.values() if _agree(said[other.id], mine)),
             key=lambda other: ledger.rank[other.id],
         )
         for key in keys:
@@ -53,24 +56,28 @@ def mode_of(state: SnagState) -> str | None:
 
 def is_same_fault(rules: FaultRules, one: SnagState, other: SnagState) -> bool:
     """Does nothing that is said of two snags contradict that they are one fault?"""
-    pairs = (
-        (mode_of(one), mode_of(other)),
-        (
-            rules.chapter_of(one.system) or one.system,
-            rules.chapter_of(other.system) or other.system,
-        ),
+    return _agree(_said(rules, one), _said(rules, other))
+
+
+def _said(rules: FaultRules, state: SnagState) -> _Said:
+    """Mode and system, as they are compared."""
+    return mode_of(state), rules.chapter_of(state.system) or state.system
+
+
+def _agree(one: _Said, other: _Said) -> bool:
+    return (one[0] == other[0] or None in (one[0], other[0])) and (
+        one[1] == other[1] or None in (one[1], other[1])
     )
-    return all(None in pair or pair[0] == pair[1] for pair in pairs)
 
 
-def _keys(rules: FaultRules, state: SnagState) -> list[_Key]:
+def _keys(state: SnagState, said: _Said) -> list[_Key]:
     """Under what a snag is looked for when another comes."""
     keys: list[_Key] = []
     if state.found_on is not None and state.position is not None:
         keys.append(("position", state.found_on, state.position))
     if state.part is not None:
         keys.append(("part", state.part))
-    chapter, mode = rules.chapter_of(state.system), mode_of(state)
+    mode, chapter = said
     if not keys and state.found_on is not None and chapter is not None and mode is not None:
         keys.append(("system", state.found_on, chapter, mode))
     return keys
