@@ -95,7 +95,15 @@ def plan_cure(clerk: Clerk, subject: str, words: CureWords, stamp: Stamp) -> Pla
     }
     draft.write(folder_of(clerk, where), "cure", body)
     draft.touch(where, *(("aircraft", host) for host in _hosts(clerk, where)))
-    _say(draft, where, text or place or adhesive, times)
+    say_times(draft, where, text or place or adhesive, times)
+    if times.basis.kind == "unknown" and times.full is not None:
+        draft.warn('where the times come from is not stated: --basis "maker: leaflet"')
+    if times.temperature is None:
+        draft.warn("at which temperature the times hold is not stated: --temperature 18")
+    if draft.when.instant is None:
+        draft.warn(
+            'the time of day is not recorded, so the end of that day counts: --mixed "21:30"'
+        )
     return draft.plan(f"Start a cure on {where[1]}: {text or adhesive}")
 
 
@@ -206,7 +214,8 @@ def _find_held(clerk: Clerk, typed: str) -> Event:
     return event
 
 
-def _say(draft: Draft, where: Subject, what: str, times: Times) -> None:
+def say_times(draft: Draft, where: Subject, what: str, times: Times) -> None:
+    """When it was mixed, and from when it may be handled and loaded."""
     clerk = draft.clerk
     mixed = draft.when.instant
     draft.say(f"{where[1]}: {what} mixed {_mixed_words(draft)}")
@@ -222,14 +231,6 @@ def _say(draft: Draft, where: Subject, what: str, times: Times) -> None:
     if times.taken_from is not None:
         old = times.taken_from
         draft.say(f"times as of {old.moment.day.isoformat()} ({clerk.short(old.id)})")
-    if times.basis.kind == "unknown" and times.full is not None:
-        draft.warn('where the times come from is not stated: --basis "maker: leaflet"')
-    if heat is None:
-        draft.warn("at which temperature the times hold is not stated: --temperature 18")
-    if mixed is None:
-        draft.warn(
-            'the time of day is not recorded, so the end of that day counts: --mixed "21:30"'
-        )
 
 
 def _mixed_words(draft: Draft) -> str:

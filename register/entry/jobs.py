@@ -13,6 +13,7 @@ from register.entry.clerk import Clerk, Plan, Stamp
 from register.entry.cure_wanted import plain_cure, read_cure_wanted, say_cure
 from register.entry.curing import warn_curing
 from register.entry.drafting import Draft, check_words, count_words
+from register.entry.job_cures import has_cured, say_waiting, start_cure
 from register.entry.naming import match_name
 from register.entry.places import read_place, say_traps
 from register.entry.sheets import plain_number
@@ -212,15 +213,14 @@ def _refuse_curing(draft: Draft, job: JobState) -> None:
 
 def _after_done(clerk: Clerk, draft: Draft, job: JobState) -> None:
     for wait in view_waits(clerk.ledger, job, draft.when.day):
-        if wait.holds:
+        if wait.holds and not has_cured(draft, wait.id):
             draft.warn(f"it waited for {clerk.short(wait.id)}, still open: {shorten(wait.says)}")
     freed = [
         other
         for other in fold_jobs(clerk.ledger).values()
         if other.is_open and any(job.id.startswith(named) for named in other.waits_for)
     ]
-    for other in freed:
-        draft.say(f"{clerk.short(other.id)} waited for it: {shorten(other.body.text)}")
+    say_waiting(draft, freed, start_cure(draft, job, freed))
     hand = {"left": "right", "right": "left"}.get(job.body.hand)
     if hand is None:
         return

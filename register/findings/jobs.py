@@ -8,7 +8,7 @@ from weakref import WeakKeyDictionary
 
 from msgspec import Struct
 
-from register.findings.cures import fold_cures
+from register.findings.cures import cures_holding, fold_cures
 from register.findings.departures import fold_departures
 from register.findings.snags import fold_snags
 from register.ledger.ledger import Ledger
@@ -97,8 +97,11 @@ def _brought_on(job: JobState, event: Event, body: Job) -> JobState:
 
 
 def view_waits(ledger: Ledger, job: JobState, day: date) -> tuple[Wait, ...]:
-    """What a job waits for, and whether it still does on a day."""
-    return tuple(_wait(ledger, id_, day) for id_ in job.waits_for)
+    """What a job waits for, and whether it still does on a day; a cure that holds it, too."""
+    named = [_wait(ledger, id_, day) for id_ in job.waits_for]
+    known = {wait.id for wait in named}
+    held = [cure.event.id for cure in cures_holding(ledger, job.id)]
+    return (*named, *(_wait(ledger, id_, day) for id_ in held if id_ not in known))
 
 
 def _wait(ledger: Ledger, id_: str, day: date) -> Wait:
