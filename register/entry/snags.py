@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 UNRATED = SEVERITIES[0]
 GROUNDING = "grounding"
 _MESSAGE_WORDS = 60
+_HARDWARE = re.compile(r"\b(?:screw|bolt|nut)s?\b", re.IGNORECASE)
 
 
 class SnagWords(Struct, frozen=True):
@@ -101,7 +103,24 @@ def draft_snag(draft: Draft, where: Subject, words: SnagWords) -> str:
     draft.say(f"{said}: {text} ({short}){draft.day}, {rated}")
     if broken is not None:
         broken.say(draft, short)
+    elif _HARDWARE.search(text):
+        _offer_joint(draft, where, short, body)
     return text
+
+
+def _offer_joint(draft: Draft, where: Subject, short: str, body: dict[str, Plain]) -> None:
+    """A screw named in plain words: the joint it may be of. Loaded only then."""
+    from register.entry.joint_hints import say_joint
+
+    aircraft = where[1]
+    if where[0] == "part":
+        spell = current_spell(draft.clerk, aircraft)
+        if spell is None or spell.aircraft is None:
+            return
+        aircraft = spell.aircraft
+    zone = body.get("zone")
+    words = f"{body['text']} {body.get('position') or ''}"
+    say_joint(draft, aircraft, short, words, zone if isinstance(zone, str) else None)
 
 
 def _read_broken(draft: Draft, where: Subject, words: SnagWords) -> Broken | None:
