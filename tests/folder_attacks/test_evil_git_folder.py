@@ -58,7 +58,7 @@ def test_every_command_has_a_line() -> None:
     assert set(COMMAND_LINES) == {item.name for item in COMMANDS}
 
 
-@pytest.mark.parametrize("name", [*READING, *WRITING, "doctor", "adopt"])
+@pytest.mark.parametrize("name", [*READING, *WRITING, "doctor", "adopt", "handover"])
 def test_the_lines_are_answered_on_a_sound_fleet(fleet: Path, name: str) -> None:
     result = run(*COMMAND_LINES[name], fleet=fleet, input=DAY)
     assert result.exit_code == 0, result
@@ -76,7 +76,24 @@ def test_nothing_runs_in_an_adopted_folder(
     traps(fleet, program)
     result = run(*COMMAND_LINES[name], fleet=fleet, input=DAY)
     assert not canary.exists()
-    assert result.exit_code in ((4,) if name == "init" else (0,)), result
+    # A picture is no handover file, and a folder with records no place to begin.
+    assert result.exit_code == (4 if name in ("init", "receive") else 0), result
+
+
+def test_nothing_runs_on_the_way_to_others(fleet: Path, tmp_path: Path) -> None:
+    program, canary = write_run(tmp_path)
+    set_both(fleet, program)
+    box, out = tmp_path / "box", tmp_path / "heron.tailsheaf"
+    box.mkdir()
+    for line in (
+        ("sync", "--add", "stick", str(box)),
+        ("sync",),
+        ("handover", "heron", str(out), "--copy"),
+        ("receive", str(out)),
+    ):
+        result = run(*line, fleet=fleet)
+        assert result.exit_code == 0, result
+    assert not canary.exists()
 
 
 @pytest.mark.parametrize("name", COMMAND_LINES)

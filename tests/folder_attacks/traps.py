@@ -7,12 +7,17 @@ from __future__ import annotations
 
 import subprocess
 from pathlib import Path
+from textwrap import dedent
 
 from event_fleet import FILES
 
+#: A picture of the example's, and no handover file.
+PICTURE = next((Path(__file__).parents[2] / "register/example/as_built").glob("*.png"))
 SNAG = "s0nagaaaaa"
 SNAG_FILE = f"aircraft/heron/events/2026/05/2026-05-09-snag-{SNAG}.yaml"
+HERON = "aircraft/heron/aircraft.yaml"
 MORE_FILES = {
+    HERON: dedent(FILES[HERON]) + "air: {gear-air: {volume_ml: 300}}\n",
     SNAG_FILE: f"""
         record: "snag"
         id: "{SNAG}"
@@ -35,6 +40,19 @@ READING: dict[str, tuple[str, ...]] = {
     "kit": ("kit",),
     "programme": ("programme", "jet"),
     "papers": ("papers",),
+    "worklist": ("worklist", "heron"),
+    "fasteners": ("fasteners", "heron"),
+    "notices": ("notices",),
+    "balance": ("balance", "heron"),
+    "cure": ("cure",),
+    "damage": ("damage", "heron"),
+    "throws": ("throws", "heron"),
+    "faults": ("faults",),
+    "trend": ("trend",),
+    "season": ("season",),
+    "report": ("report",),
+    "stock": ("stock",),
+    "sync": ("sync", "--list"),
     "check": ("check",),
 }
 WRITING: dict[str, tuple[str, ...]] = {
@@ -57,8 +75,14 @@ WRITING: dict[str, tuple[str, ...]] = {
     "amend": ("amend", "f1rstaaaaa", "count=3"),
     "withdraw": ("withdraw", "f1rstaaaaa", "--reason", "typed twice"),
     "save": ("save",),
+    "jobs": ("jobs", "heron", "seal the rear hatch"),
+    "modify": ("modify", "heron", "steel dowel for the wooden one"),
+    "leak": ("leak", "heron", "gear-air", "7.6@20/10:00", "7.5@20/10:30"),
+    "attach": ("attach", "heron", str(PICTURE)),
 }
 KEEPING: dict[str, tuple[str, ...]] = {
+    "handover": ("handover", "heron"),
+    "receive": ("receive", str(PICTURE)),
     "init": ("init", "another"),
     "doctor": ("doctor",),
     "adopt": ("adopt", "--yes"),
