@@ -23,7 +23,7 @@ With `--json` it answers, version 1:
      "fresh_fasteners": [{"joint", "count", "fastener", "item", "on_shelf"}],
      "materials": [{"material", "for": [text]}],
      "place_not_stated": [{"id", "text", "taken_as", "mend"}], "day_checks", "never_done",
-     "soon", "page"}
+     "soon", "only_on_the_shelf": [{"task", "subject", "text"}], "page"}
 
 `latest_evening` and `fly_at` are null where they cannot be told (`untold` says why) or, for the
 evening, where it is too late.

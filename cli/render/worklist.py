@@ -215,7 +215,7 @@ def _foot(screen: Screen, view: WorklistView, written: str | None) -> None:
         example = "access:   radio-hatch: {opens: [receiver], minutes_off: 3, minutes_on: 4}"
         screen.line(Span(example, "command"), 2, 2)
     for word in left_out_words(view):
-        screen.line(word)
+        screen.line(word, 0, 2)
     if view.steps:
         for word in assumption_words(view):
             screen.line(f"reckoned with: {word}", 0, 2)

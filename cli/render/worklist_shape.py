@@ -54,6 +54,10 @@ def worklist_shape(view: WorklistView, written: str | None) -> Shape:
         "day_checks": view.day_checks,
         "never_done": view.never_done,
         "soon": view.soon,
+        "only_on_the_shelf": [
+            {"task": item.task.id, "subject": item.subject[1], "text": item.task.title}
+            for item in view.shelf
+        ],
         "page": written,
     }  # fmt: skip
 

@@ -44,12 +44,22 @@ class Item(Struct, frozen=True):
     @property
     def is_day_check(self) -> bool:
         """Open only because the day has not been begun: on the card, never a standing."""
+        return self._is_open_by("day")
+
+    @property
+    def is_for_shelf(self) -> bool:
+        """Open only because it was not used: flying ends that, and does not ask for it."""
+        unclear = any(item.state == "cannot-tell" for item in self.opened)
+        return self._is_open_by("layup") and not (self.grounds or unclear)
+
+    def _is_open_by(self, when: str) -> bool:
+        """Whether starts of one kind alone hold it open, no interval and no failure."""
         due = [item for item in self.opened if item.state in ("due", "overdue")]
         quiet = ("ok", "soon", "no-baseline")
         return (
             self.failed is None
             and bool(due)
-            and all(item.start.when == "day" for item in due)
+            and all(item.start.when == when for item in due)
             and worst_state([limit.state for limit in self.limits]) in quiet
         )
 

@@ -15,6 +15,7 @@ from register.records.as_built import read_section
 from register.records.notices import Notice
 from register.records.values import ZERO
 from register.standing.judge import judge_aircraft
+from register.tasks.items import Item
 from register.trouble import Problem
 from register.views.worklist_needs import Needs, gather_needs
 from register.views.worklist_places import Places
@@ -128,6 +129,7 @@ class WorklistView(Struct, frozen=True):
     never_done: int
     soon: int
     has_access: bool
+    shelf: tuple[Item, ...]
 
     @property
     def wanted_at(self) -> datetime:
@@ -186,6 +188,7 @@ def view_worklist(
         found.never_done,
         found.soon,
         bool(entries),
+        found.shelf,
     )
 
 

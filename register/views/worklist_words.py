@@ -351,4 +351,7 @@ def left_out_words(view: WorklistView) -> tuple[str, ...]:
         )
     if view.soon:
         words.append(f"{view.soon} more due soon after (--all)")
+    if view.shelf:
+        titles = dict.fromkeys(item.task.title for item in view.shelf)
+        words.append(f"only if it stays on the shelf: {'; '.join(titles)}")
     return tuple(words)

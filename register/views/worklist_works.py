@@ -66,13 +66,14 @@ class WorkLine(Struct, frozen=True):
 
 
 class Found(Struct, frozen=True):
-    """All work of an aircraft, and what was left out and counted."""
+    """All work of an aircraft, and what was left out: counted, or for the shelf alone."""
 
     lines: tuple[WorkLine, ...]
     day_checks: int
     never_done: int
     soon: int
     disturbed: dict[str, tuple[str, ...]]
+    shelf: tuple[Item, ...]
 
 
 def find_works(
@@ -85,6 +86,7 @@ def find_works(
 ) -> Found:
     """Everything to do by the second day of `span`; the first is today."""
     lines: list[WorkLine] = []
+    shelf: list[Item] = []
     checks = never = soon = 0
     during = {(item.task, item.subject): item for item in day.during}
     for item in day.items:
@@ -92,6 +94,9 @@ def find_works(
             continue
         if item.is_day_check:
             checks += 1
+            continue
+        if item.is_for_shelf:
+            shelf.append(item)
             continue
         meant = during.get((item.task.id, item.subject[1]))
         why = _why_now(ledger, item, meant, span, every=every)
@@ -106,7 +111,7 @@ def find_works(
     if has_notices(ledger):
         lines = [_with_traps(ledger, day.aircraft, places, line) for line in lines]
     disturbed = _find_disturbed(ledger, day, lines)
-    return Found(tuple(lines), checks, never, soon, disturbed)
+    return Found(tuple(lines), checks, never, soon, disturbed, tuple(shelf))
 
 
 # --- tasks, lives, notices ------------------------------------------------------
