@@ -34,6 +34,8 @@ _MILLIMETRES = {"mm": Decimal(1), "cm": Decimal(10), "in": Decimal("25.4"), '"':
 _ANGLES = ("deg", "degrees", "°")
 _MOST_DEGREES = 120
 _HUNDREDTH = Decimal("0.01")
+#: Degrees that are gone when an angle is told to a tenth.
+_NEARLY = 0.05
 
 
 class ThrowsWish(Struct, frozen=True):
@@ -82,6 +84,7 @@ def plan_throws(
     draft.write(f"aircraft/{name}", "throws", body)
     draft.touch(("aircraft", name))
     _say(draft, name, sheet, of, why)
+    _warn_stops(draft, sheet, of)
     _say_compared(draft, built, sheet, of, earlier, clerk, name)
     return draft.plan(f"Record throws of {name}: {of.name}")
 
@@ -256,6 +259,17 @@ def _say(draft: Draft, aircraft: str, sheet: ThrowSheet, surface: Surface, why: 
     for reading in sheet.readings:
         value = "?" if reading.value is None else format_amount(reading.value)
         draft.say(f"{reading.name} {value} {reading.unit}".rstrip())
+
+
+def _warn_stops(draft: Draft, sheet: ThrowSheet, surface: Surface) -> None:
+    """Beyond its stop a surface cannot be: one figure or the other is wrong, or the stop gave."""
+    for stop in surface.stops:
+        angle = sheet_degrees(sheet, surface, stop.way)
+        if angle is not None and angle > float(stop.value) + _NEARLY:
+            draft.warn(
+                f"{stop.way}: {angle:.1f}° is beyond its own stop of {format_amount(stop.value)}°; "
+                "recorded as written: look at the figure, the chord, or stops: in the file"
+            )
 
 
 def _say_compared(
