@@ -10,7 +10,7 @@ from cli.render.screen import Column, Meaning, Screen, Span, Words
 from cli.session import Session
 from register.records.values import format_amount
 from register.views.balance import BalanceView, ClassLine, Side, StateLine
-from register.workshop.balance import BallastNeed, ClassVerdict, Verdict, rounded
+from register.workshop.balance import TRIAL, BallastNeed, ClassVerdict, Verdict, rounded
 
 KINDS = {"dry": "dry", "with-fuel": "with fuel", "take-off": "at take-off"}
 
@@ -270,12 +270,8 @@ def _changes(screen: Screen, view: BalanceView) -> None:
 
 
 def _ballast(screen: Screen, view: BalanceView) -> None:
-    outside = [
-        line
-        for line in (view.sides[-1].lines if view.sides else ())
-        if line.verdict.state in ("ahead", "behind")
-    ]
-    if not outside:
+    if not view.outside:
+        _trials(screen, view)
         return
     screen.gap()
     look = view.sides[-1].name
@@ -287,6 +283,38 @@ def _ballast(screen: Screen, view: BalanceView) -> None:
         screen.line(f"at none of {', '.join(view.ballast_places)}: try --ballast-at ARM", 2)
     for need in view.ballast:
         screen.line(_need_words(need), 2, 2)
+    helped = {need.place for need in view.ballast}
+    for place in view.asked if view.ballast else ():
+        if place not in helped:
+            screen.line(f"{place}: no mass there brings it inside", 2, 2)
+
+
+def _trials(screen: Screen, view: BalanceView) -> None:
+    """Asked for where none is needed, or where that cannot be told: never in silence."""
+    if not view.asked:
+        return
+    screen.gap()
+    screen.line(Span(f"Ballast at {', '.join(view.asked)}", "strong"))
+    states = {line.verdict.state for side in view.sides[-1:] for line in side.lines}
+    if not states or "cannot-tell" in states:
+        screen.line("whether any is needed cannot be told", 2, 2)
+    elif "inside" in states:
+        screen.line("inside already; none needed", 2, 2)
+    else:
+        screen.line("no limits are stated that hold for it: whether any is needed is not known", 2)
+    for trial in view.trials:
+        words = f"{trial.state}: {rounded(TRIAL, 1)} kg at {trial.place} moves the CG"
+        way = "forward" if trial.moved < 0 else "aft"
+        verdict = _TRIED.get(trial.verdict, "")
+        far = f"{near_words(abs(trial.moved))} mm {way}, to {rounded(trial.cg, 1)} mm"
+        screen.line(f"{words} {far}{verdict}", 2, 2)
+
+
+_TRIED = {
+    "inside": ", still inside",
+    "ahead": ", ahead of the forward limit",
+    "behind": ", behind the aft limit",
+}
 
 
 def _need_words(need: BallastNeed) -> str:

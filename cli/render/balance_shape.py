@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from cli.render.shapes import Shape, basis_shape, place_shape
 from register.views.balance import BalanceView, ClassLine, Side, StateLine
-from register.workshop.balance import BallastNeed, rounded
+from register.workshop.balance import TRIAL, BallastNeed, BallastTrial, rounded
 
 
 def _figure(value: Fraction | None, places: int = 3) -> object:
@@ -34,6 +34,7 @@ def balance_shape(view: BalanceView) -> Shape:
         "changed": _drift_shape(view),
         "since_weighing": list(view.since),
         "ballast": [_ballast_shape(need) for need in view.ballast],
+        "ballast_tried": [_trial_shape(trial) for trial in view.trials],
         "classes": [_class_shape(view, line) for line in view.classes],
         "cautions": list(view.cautions),
     }
@@ -136,4 +137,16 @@ def _ballast_shape(need: BallastNeed) -> Shape:
         "limit": _figure(need.limit),
         "to": need.side,
         "all_inside": need.others_inside,
+    }
+
+
+def _trial_shape(trial: BallastTrial) -> Shape:
+    return {
+        "state": trial.state,
+        "place": trial.place,
+        "arm": _figure(trial.arm),
+        "mass": _figure(TRIAL),
+        "cg": _figure(trial.cg),
+        "moved": _figure(trial.moved),
+        "against_limits": trial.verdict,
     }

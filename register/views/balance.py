@@ -20,6 +20,7 @@ from register.records.values import format_amount
 from register.records.workshop_bodies import Modification, Weighing, Weight
 from register.workshop.balance import (
     BallastNeed,
+    BallastTrial,
     Change,
     ClassVerdict,
     Load,
@@ -30,6 +31,7 @@ from register.workshop.balance import (
     judge_class,
     list_ballast,
     list_states,
+    list_trials,
 )
 from register.workshop.weighing import (
     Fault,
@@ -97,7 +99,10 @@ class Drift(Struct, frozen=True):
 
 
 class BalanceView(Struct, frozen=True):
-    """The answer to `balance`. `layout` None: nothing is stated in the aircraft's file."""
+    """The answer to `balance`. `layout` None: nothing is stated in the aircraft's file.
+
+    `asked` are the places for ballast as typed, `trials` what a little there would do.
+    """
 
     on: date
     complete: bool
@@ -119,6 +124,14 @@ class BalanceView(Struct, frozen=True):
     no_mass: tuple[str, ...]
     tried: tuple[str, ...]
     cautions: tuple[str, ...]
+    asked: tuple[str, ...] = ()
+    trials: tuple[BallastTrial, ...] = ()
+
+    @property
+    def outside(self) -> tuple[StateLine, ...]:
+        """States of the last look that lie outside the limits."""
+        lines = self.sides[-1].lines if self.sides else ()
+        return tuple(line for line in lines if line.verdict.state in ("ahead", "behind"))
 
 
 def read_layout(ledger: Ledger, aircraft: str) -> Balance | None:
@@ -167,6 +180,8 @@ def view_balance(
         no_mass,
         tuple(change.says for change in changes),
         CAUTIONS,
+        tuple(name for name, _ in places),
+        _trials(looks, layout, places, is_weighed=last is not None),
     )
 
 
@@ -218,6 +233,19 @@ def _needs(
         return ()
     weighed = is_weighed and len(looks) == 1
     return list_ballast(looks[-1][1], layout, where, weighed=weighed)
+
+
+def _trials(
+    looks: tuple[tuple[str, Load], ...],
+    layout: Balance | None,
+    places: Sequence[tuple[str, Fraction]],
+    *,
+    is_weighed: bool,
+) -> tuple[BallastTrial, ...]:
+    """What a little ballast does at the places asked for, in the same look."""
+    if layout is None or not looks:
+        return ()
+    return list_trials(looks[-1][1], layout, places, weighed=is_weighed and len(looks) == 1)
 
 
 def _lines(load: Load, layout: Balance, *, weighed: bool) -> tuple[StateLine, ...]:

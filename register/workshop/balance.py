@@ -325,6 +325,38 @@ def _worth_saying(needs: list[BallastNeed]) -> Iterable[BallastNeed]:
         yield from sorted(whole, key=lambda need: need.mass or ZERO)[:1] or helping
 
 
+class BallastTrial(Struct, frozen=True):
+    """What `TRIAL` kilograms at a place do: the centre of gravity then, and how far it moved."""
+
+    state: str
+    place: str
+    arm: Fraction
+    cg: Fraction
+    moved: Fraction
+    verdict: str
+
+
+#: Kilograms tried at a place where no ballast is needed.
+TRIAL = Fraction(1, 10)
+
+
+def list_trials(
+    load: Load, layout: Balance, places: Iterable[tuple[str, Fraction]], *, weighed: bool = True
+) -> tuple[BallastTrial, ...]:
+    """Of every state whose centre of gravity is known, at every place."""
+    before = list_states(load, layout, weighed=weighed)
+    found = []
+    for place, arm in places:
+        sheet = add_row(load.sheet, Row(f"ballast at {place}", TRIAL, arm, None))
+        after = list_states(replace(load, sheet=sheet), layout, weighed=weighed)
+        for one, two in zip(before, after, strict=True):
+            if one.cg is None or two.cg is None:
+                continue
+            verdict = judge_cg(two, layout).state
+            found.append(BallastTrial(one.name, place, arm, two.cg, two.cg - one.cg, verdict))
+    return tuple(found)
+
+
 def _all_inside(load: Load, layout: Balance, place: str, mass: Fraction, arm: Fraction) -> bool:
     sheet = add_row(load.sheet, Row(f"ballast at {place}", mass, arm, None))
     states = list_states(replace(load, sheet=sheet), layout)
