@@ -247,12 +247,12 @@ def build_environment(root: Path | None) -> dict[str, str]:
 def _start(
     command: Sequence[str], stdin: bytes | int, env: Mapping[str, str]
 ) -> subprocess.CompletedProcess[bytes]:
-    fed = {"input": stdin} if isinstance(stdin, bytes) else {"stdin": stdin}
     try:
         # Never the current folder: it may be gone, or hold a program named git.
-        return subprocess.run(  # type: ignore[call-overload, no-any-return]
+        return subprocess.run(
             command,
-            **fed,
+            input=stdin if isinstance(stdin, bytes) else None,
+            stdin=None if isinstance(stdin, bytes) else stdin,
             capture_output=True,
             env=dict(env),
             cwd=env.get("GIT_WORK_TREE", Path(command[0]).parent),
