@@ -12,7 +12,8 @@ from cli.render.shapes import Shape, aircraft_shape, item_shape
 from cli.render.trend import trend_shape
 from cli.session import Session
 from register.pages.blocks import ATTEND, STOP, Table, Words
-from register.pages.report_document import CAUTION, Plot, build_report, title_of
+from register.pages.report_chapters import Plot
+from register.pages.report_document import CAUTION, build_report, title_of
 from register.pages.series_text import draw_series, legend
 from register.views.report import ReportView
 from register.views.season_words import season_name

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from register.pages.blocks import PLAIN, Table, Words
 from register.pages.markup import clean_markup
-from register.pages.report_document import CAUTION, Chapter, Plot, build_report, title_of
+from register.pages.report_chapters import Chapter, Plot
+from register.pages.report_document import CAUTION, build_report, title_of
 from register.pages.report_plots import Plotter
 from register.pages.style import POLICY, STYLE
 from register.views.report import ReportView

@@ -16,7 +16,7 @@ from datetime import date
 from typing import Any
 
 from register.faults.rates import estimate_rate
-from register.pages.report_document import Plot
+from register.pages.report_chapters import Plot
 from register.pages.series_text import find_fits, find_frame, meeting_of, step_places
 from register.views.report import ReportView
 from register.views.season_words import season_name
