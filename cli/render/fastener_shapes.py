@@ -186,6 +186,7 @@ def torque_shape(found: Torque | NoTorque) -> Shape:
         "proof_stress_source": found.strength.source,
         "stress_area": _round(found.area),
         "assumes": list(found.assumes),
+        "ask_maker": found.ask_maker,
     }
 
 

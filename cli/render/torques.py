@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from cli.render.screen import Screen, Span, Words
 from register.records.joints import StatedTorque
 from register.views.fasteners import JointLine, LotLine
-from register.workshop.torque import CAUTION, OWNER_MEASURED, REOPENED, NoTorque, Torque
+from register.workshop.torque import ASK_MAKER, CAUTION, OWNER_MEASURED, REOPENED, NoTorque, Torque
 
 
 def number(value: float, places: int = 3) -> str:
@@ -35,6 +35,8 @@ def _note_of(stated: StatedTorque | None, found: Torque | NoTorque) -> str | Non
         return f"as stated for the joint: {stated.basis.text}"
     if isinstance(found, NoTorque):
         return None if found.says.startswith(OWNER_MEASURED) else found.says
+    if found.ask_maker:
+        return ASK_MAKER
     return (
         f"computed T = K·F·d: K {found.factor.k:g}, {found.factor.says} ({found.factor.source}); "
         f"F = {REOPENED} x proof load at {found.strength.mpa:g} MPa ({found.strength.source}); "
@@ -49,6 +51,8 @@ def torque_cell(line: JointLine, lot: LotLine, notes: list[str]) -> Words:
     mark = next((text.partition("]")[0] + "]" for text in notes if text.endswith(f"] {note}")), "")
     if stated is not None:
         return f"{number(float(stated.value))} N·m {mark}"
+    if isinstance(lot.torque, Torque) and lot.torque.ask_maker:
+        return f"- {mark}"
     if isinstance(lot.torque, Torque):
         return f"{number(lot.torque.newton_metres)} N·m {mark}"
     if lot.torque.says.startswith(OWNER_MEASURED):
@@ -63,16 +67,23 @@ def add_torque(
     more: Iterable[str] = (),
 ) -> None:
     """The torque of one screw in full, what else is known of it, and the caution."""
+    computed = found.newton_metres if isinstance(found, Torque) else None
+    is_high = (
+        stated is not None and computed is not None and float(stated.value) > computed / REOPENED
+    )
     screen.line(Span("torque", "strong"), 2)
     if stated is not None:
         value = number(float(stated.value))
-        screen.line(f"stated    {value} N·m, {stated.basis.text}", 4, 2)
+        counts = "; the stated one counts" if computed is not None and not is_high else ""
+        screen.line(f"stated    {value} N·m, {stated.basis.text}{counts}", 4, 2)
     if isinstance(found, NoTorque):
         if stated is None or not found.says.startswith(OWNER_MEASURED):
             screen.line(found.says, 4, 2)
     else:
         _computed(screen, found)
-        if stated is not None and float(stated.value) > found.newton_metres / REOPENED:
+        if found.ask_maker:
+            screen.line(Span(ASK_MAKER, "attend"), 4, 2)
+        if is_high:
             words = "the stated torque is above what takes the screw to its proof load"
             screen.line([Span("HIGH", "stop"), f" {words}"], 4, 2)
     for words in more:

@@ -24,6 +24,13 @@ CAUTION = (
     "comes off."
 )
 OWNER_MEASURED = "owner-measured only"
+#: Low and flat heads hold less than the thread (ISO 7380-1 and ISO 10642 give them less load;
+#: both from memory), so a torque from the thread's proof load is too much for them.
+WEAK_HEADS = ("button", "countersunk", "countersunk-cross", "countersunk-torx")
+ASK_MAKER = (
+    "ask the maker: a flat or button head holds less than the thread, so the torque computed "
+    "from the thread does not hold for it"
+)
 
 _SHIGLEY = "Shigley, Mechanical Engineering Design, table of torque factors"
 
@@ -69,7 +76,10 @@ def find_strength(material: str | None, diameter: float) -> Strength | None:
 
 
 class Torque(Struct, frozen=True):
-    """A computed torque in N·m with everything it rests on."""
+    """A computed torque in N·m with everything it rests on.
+
+    `ask_maker`: its head holds less than the thread, so the figure does not hold for it.
+    """
 
     newton_metres: float
     preload: float
@@ -78,6 +88,7 @@ class Torque(Struct, frozen=True):
     strength: Strength
     factor: Factor
     assumes: tuple[str, ...]
+    ask_maker: bool = False
 
 
 class NoTorque(Struct, frozen=True):
@@ -138,6 +149,7 @@ def compute_torque(screw: Screw) -> Torque | NoTorque:
         strength,
         screw.factor,
         tuple(_assume(screw)),
+        screw.head in WEAK_HEADS,
     )
 
 
@@ -167,7 +179,7 @@ def _no_strength(screw: Screw) -> str:
 
 def _assume(screw: Screw) -> list[str]:
     words = ["the screw stretches, not what it holds; threads clean and whole"]
-    if screw.head in ("button", "countersunk"):
+    if screw.head in WEAK_HEADS:
         words.append("the head holds as much as the thread, which flat and button heads do not")
     if screw.into == "aluminium":
         words.append("the thread in aluminium holds at least as much, which short ones do not")
