@@ -4,7 +4,8 @@ A step is work after which the figure is another one: readings before and after 
 compared. On a part: a fix of one of its snags, and its overhaul; going to another aircraft is
 no step, because it is the same thing. On an aircraft: a fix, installation or removal at the place
 that is measured or that its task names; new throws set up; and, after a reading that was out, the
-next fix, part or departure on that aircraft, whatever place it names.
+next fix or part on that aircraft, whatever place it names, and the next departure from the manual
+at the place itself: one elsewhere, or without a place, is about something else.
 """
 
 from __future__ import annotations
@@ -116,7 +117,7 @@ class Stepper:
             yield from self._by_task(subject[1], task, gathered)
         if gathered.key.source == "throws":
             yield from self._set_up(subject[1], place)
-        yield from self._after_out(subject[1], reads)
+        yield from self._after_out(subject[1], places, reads)
 
     def _overhauls(self, part: str) -> Iterator[Event]:
         tasks = {task.id for task in self.gatherer.tasks_of(("part", part)) if task.overhaul}
@@ -148,25 +149,27 @@ class Stepper:
             if isinstance(body, ThrowSheet) and body.surface == surface and body.sets_up:
                 yield StepMark(event, "set up")
 
-    def _after_out(self, aircraft: str, reads: Sequence[Read]) -> Iterator[StepMark]:
+    def _after_out(
+        self, aircraft: str, places: set[str], reads: Sequence[Read]
+    ) -> Iterator[StepMark]:
         """What was done about a reading that was out: before the next reading, and after it."""
         rank = self.ledger.rank
         work = [
-            *(event for event in self.ledger.happenings(aircraft) if not _is_fix(event)),
+            *(event for event in self.ledger.happenings(aircraft) if _is_part_move(event)),
             *(fix for fix, _ in self._fixes.get(aircraft, ())),
             *(
                 event
                 for event in self.ledger.about(("aircraft", aircraft))
-                if isinstance(event.body, Modification)
+                if isinstance(event.body, Modification) and event.body.at in places
             ),
         ]
-        places = {rank[event.id]: event for event in work if _is_work(event)}
+        ranked = {rank[event.id]: event for event in work}
         for n, read in enumerate(reads):
             if not read.out:
                 continue
             begin = rank[read.event.id]
             end = rank[reads[n + 1].event.id] if n + 1 < len(reads) else len(rank)
-            after = [event for at, event in places.items() if begin < at < end]
+            after = [event for at, event in ranked.items() if begin < at < end]
             yield from (_worked(event) for event in after)
 
     # --- bounds -------------------------------------------------------------
@@ -248,12 +251,8 @@ def _thin(
             yield mark
 
 
-def _is_fix(event: Event) -> bool:
-    return isinstance(event.body, Fix)
-
-
-def _is_work(event: Event) -> bool:
-    return isinstance(event.body, Fix | Install | Remove | Modification)
+def _is_part_move(event: Event) -> bool:
+    return isinstance(event.body, Install | Remove)
 
 
 def _fixed(event: Event) -> StepMark:

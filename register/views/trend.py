@@ -21,7 +21,7 @@ from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
 from register.tasks.calendar import season_of
 from register.trouble import RegisterError
-from register.views.reading_steps import Series, Stepper
+from register.views.reading_steps import Series, StepMark, Stepper
 from register.views.readings import Gatherer, Key
 
 Per = Literal["days", "flights"]
@@ -42,6 +42,8 @@ VERDICTS: tuple[Verdict, ...] = (
 )
 LEVEL_FOUND = 0.05
 """A drift is called one below this chance: the 5 % at which the threshold of readings holds."""
+
+NOT_READ_AGAIN = "work since, not read again"
 
 NEAR = 0.9
 """Of the room between the first reading of a spell and the limit: common practice, no source."""
@@ -291,10 +293,11 @@ def _verdict(
     kind: str | None,
     placed: tuple[Placed, ...],
 ) -> Verdict:
-    if series.since_step is not None and limit is not None:
-        return "mended"
+    # Work does not bring a reading inside its limit: only another reading can tell.
     if limit is not None and series.bounds is not None and series.bounds.is_out(placed[-1].value):
         return "past"
+    if series.since_step is not None and limit is not None:
+        return "mended"
     found = _is_found(drift)
     if limit is None:
         return "drifting" if found else "no-limit"
@@ -351,7 +354,7 @@ def _words(
         when = step.event.moment.day.isoformat()
         return f"{step.says}, {when}; nothing was read since, so nothing is known of it now"
     if verdict == "past":
-        return "the last reading is beyond the limit"
+        return f"the last reading is beyond the limit{_since_words(step)}"
     if verdict == "approaching":
         return (
             "it drifts towards its limit; the range holds if it goes on as it was, and a harder "
@@ -370,6 +373,13 @@ def _words(
     if crossing is not None and crossing.at.too_few and drift and not drift.test.too_few:
         return f"fewer than {LEVEL_READINGS} readings since the last work: where it stands is open"
     return f"too few to tell{_few_words(drift, count)}"
+
+
+def _since_words(step: StepMark | None) -> str:
+    """Work after the last reading, which nobody has read again."""
+    if step is None:
+        return ""
+    return f"; {NOT_READ_AGAIN}: {step.says}, {step.event.moment.day.isoformat()}"
 
 
 def _few_words(drift: Drift | None, count: int) -> str:

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from datetime import date
 
-from register.views.trend import LEVEL_FOUND, NEAR, TrendLine, TrendView
+from register.views.trend import LEVEL_FOUND, NEAR, NOT_READ_AGAIN, TrendLine, TrendView
 
 LONGEST_YEARS = 20
 
 
 def meets_words(line: TrendLine) -> str:
     """When it meets its limit, with the range."""
+    if line.verdict == "past" and line.series.since_step is not None:
+        return f"beyond it when last read; {NOT_READ_AGAIN}"
     if line.verdict == "past":
         return "beyond it now"
     if line.verdict != "approaching":

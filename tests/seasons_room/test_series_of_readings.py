@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
+import pytest
 from seasons_room.season_fleet import (
     FILES,
     HERON,
@@ -17,6 +18,7 @@ from seasons_room.season_fleet import (
 from fleets import make_fleet
 from register.desk import open_fleet
 from register.views.trend import TrendLine, TrendView, view_trend
+from register.views.trend_words import meets_words
 
 DAY = date(2026, 5, 16)
 
@@ -119,6 +121,44 @@ def test_after_a_reading_that_was_out_the_next_work_is_a_step(tmp_path: Path) ->
         (0.4, 1, False),
         (0.5, 1, False),
     ]
+
+
+def test_a_reading_beyond_stays_beyond_until_one_is_read_inside(tmp_path: Path) -> None:
+    diary = Diary()
+    diary.done("2025-04-01", "surface-play", HERON, reading("play", 1.7, "mm"), "fail")
+    diary.install("2025-04-05", "sv-1", HERON, "aileron-servo-left")
+    view = made(tmp_path / "before", diary)
+    line = one(view, "heron", "play")
+    assert line.verdict == "past"
+    assert line in view.nearing
+    assert line.says == (
+        "the last reading is beyond the limit; work since, not read again: sv-1 fitted, 2025-04-05"
+    )
+    assert meets_words(line) == "beyond it when last read; work since, not read again"
+    diary.done("2025-04-06", "surface-play", HERON, reading("play", 0.4, "mm"))
+    assert one(made(tmp_path / "after", diary), "heron", "play").verdict != "past"
+
+
+@pytest.mark.parametrize("where", ["", 'at: "engine"\n'])
+def test_a_change_elsewhere_is_no_work_on_what_was_beyond(tmp_path: Path, where: str) -> None:
+    diary = Diary()
+    diary.done("2025-04-01", "surface-play", HERON, reading("play", 1.7, "mm"), "fail")
+    body = f'aircraft: "{HERON}"\ntext: "Steel dowel for the ash one"\nstate: "trial"\n'
+    diary.note("modification", "2025-04-05", body + where)
+    line = one(made(tmp_path, diary), "heron", "play")
+    assert line.verdict == "past"
+    assert line.series.steps == ()
+    assert line.says == "the last reading is beyond the limit"
+
+
+def test_a_change_at_the_place_is_work_on_what_was_beyond(tmp_path: Path) -> None:
+    diary = Diary()
+    diary.done("2025-04-01", "surface-play", HERON, reading("play", 1.7, "mm"), "fail")
+    body = f'aircraft: "{HERON}"\ntext: "Longer horn"\nstate: "fixed"\n'
+    diary.note("modification", "2025-04-05", body + 'at: "aileron-servo-left"\n')
+    line = one(made(tmp_path, diary), "heron", "play")
+    assert [mark.says for mark in line.series.steps] == ["changed: Longer horn"]
+    assert "work since, not read again: changed: Longer horn" in line.says
 
 
 def test_a_limit_may_be_a_share_of_the_first_reading(tmp_path: Path) -> None:
