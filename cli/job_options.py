@@ -32,7 +32,10 @@ WillCure = Annotated[
     typer.Option("--cure", help='What will have to cure: "epoxy 30 minutes=3h/24h", or 24h.'),
 ]
 Done = Annotated[
-    str | None, typer.Option("--done", metavar="ID", help="It is done; words say how.")
+    str | None,
+    typer.Option(
+        "--done", metavar="ID", help="It is done; words say how. A cure it wished for starts now."
+    ),
 ]
 Drop = Annotated[
     str | None, typer.Option("--drop", metavar="ID", help="It is not needed; words say why.")
