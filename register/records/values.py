@@ -128,3 +128,9 @@ def format_amount(value: Decimal) -> str:
     """Without needless zeros: 12, 7.5."""
     text = format(value.normalize(), "f")
     return text if text != "-0" else "0"
+
+
+def count_words(amount: Decimal | int, unit: str) -> str:
+    """An amount with its unit for the eye, one of a thing being one: 1 flight, 12 days."""
+    told = format_amount(Decimal(amount))
+    return f"{told} {unit.removesuffix('s') if amount == 1 else unit}".rstrip()

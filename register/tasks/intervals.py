@@ -19,7 +19,7 @@ from register.ledger.order import Point
 from register.records.events import Event
 from register.records.opening import OpeningTask
 from register.records.programmes import CalendarInterval, CounterInterval, Terms
-from register.records.values import Known, format_amount
+from register.records.values import Known, count_words, format_amount
 from register.tasks.calendar import CalendarPoint
 from register.tasks.reasons import Step
 
@@ -107,11 +107,11 @@ def done_words(event: Event, lateness: list[Lateness], unit: str) -> str:
         return words
     last = lateness[-1]
     if last.late > 0:
-        words += f", {format_amount(last.late)} {unit} late"
+        words += f", {count_words(last.late, unit)} late"
         if last.beyond > 0 and last.beyond != last.late:
             words += f" ({format_amount(last.beyond)} beyond the window)"
     elif last.late < 0:
-        words += f", {format_amount(-last.late)} {unit} early"
+        words += f", {count_words(-last.late, unit)} early"
     if last.missed:
         words += f", {last.missed} due point{'s' if last.missed > 1 else ''} missed"
     return words

@@ -12,7 +12,7 @@ from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
 from register.records.programmes import CalendarInterval, CounterInterval, Task
 from register.records.standing_files import Soon
-from register.records.values import MINUTE_COUNTERS, ZERO, Known, Span, format_amount
+from register.records.values import MINUTE_COUNTERS, ZERO, Known, Span, count_words, format_amount
 from register.tasks.calendar_dues import calendar_day, window_days
 from register.tasks.counter_dues import counter_due_at, counter_left
 from register.tasks.intervals import Left, SideDue, find_interval
@@ -185,10 +185,10 @@ def calendar_state(day: date, target: date, opens: date, closes: date, near: int
 def _interval_words(interval: CounterInterval | CalendarInterval, *, first: bool) -> str:
     start = "first after" if first else "every"
     if isinstance(interval, CounterInterval):
-        words = f"{start} {format_amount(interval.amount or ZERO)} {interval.counter}"
+        words = f"{start} {count_words(interval.amount or ZERO, interval.counter)}"
         early, late = interval.early or ZERO, interval.late or ZERO
     else:
-        words = f"{start} {interval.amount} {interval.unit.replace('-', ' ')}"
+        words = f"{start} {count_words(interval.amount or 0, interval.unit.replace('-', ' '))}"
         early, late = Decimal(interval.early_days or 0), Decimal(interval.late_days or 0)
     if early or late:
         words += f", window -{format_amount(early)}/+{format_amount(late)}"
@@ -214,20 +214,20 @@ def span_words(span: Span) -> str:
 
 def left_words(left: Left, counter: str = "") -> str:
     """What is left, in words."""
-    unit = f" {counter.replace('-', ' ')}" if counter else ""
+    unit = counter.replace("-", " ")
     if left.low is None:
-        return f"cannot tell, at most {format_amount(left.high)}{unit} left"
+        return f"cannot tell, at most {count_words(left.high, unit)} left"
     if left.low < 0 <= left.high:
         most = f"at most {format_amount(left.high)} left"
-        return f"may be over by {format_amount(-left.low)}{unit}, {most}"
+        return f"may be over by {count_words(-left.low, unit)}, {most}"
     if left.low != left.high:
-        return f"between {format_amount(left.low)} and {format_amount(left.high)}{unit} left"
+        return f"between {format_amount(left.low)} and {count_words(left.high, unit)} left"
     if left.low < 0:
-        return f"over by {format_amount(-left.low)}{unit}"
-    return f"{format_amount(left.low)}{unit} left"
+        return f"over by {count_words(-left.low, unit)}"
+    return f"{count_words(left.low, unit)} left"
 
 
 def _days_words(days: int) -> str:
     if days < 0:
-        return f"over by {-days} days"
-    return f"{days} day{'' if days == 1 else 's'} left"
+        return f"over by {count_words(-days, 'days')}"
+    return f"{count_words(days, 'days')} left"

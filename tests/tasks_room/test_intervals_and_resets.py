@@ -353,3 +353,28 @@ def test_states_without_a_window(flown: int, state: str) -> None:
     sheets = flights_task()
     sheets.fly("2026-05-01", flown)
     assert sheets.item("check", "2026-05-01").state == state
+
+
+# --- one of a thing is one -------------------------------------------------------------
+
+
+def test_one_flight_early_or_late_is_one_flight() -> None:
+    sheets = flights_task("from-due", early=2, late=2)
+    sheets.fly("2026-05-01", 24)
+    sheets.done("check", "2026-05-02")
+    assert "done 2026-05-02, 1 flight early" in words(sheets, "2026-05-03")
+    sheets.fly("2026-05-04", 27)
+    sheets.done("check", "2026-05-05")
+    assert "done 2026-05-05, 1 flight late" in words(sheets, "2026-05-06")
+
+
+def test_one_day_early_late_over_or_ago_is_one_day() -> None:
+    sheets = Sheets()
+    sheets.task("check", reset="from-due", every=[{"months": 1, "early_days": 2, "late_days": 2}])
+    sheets.fly("2026-01-15", 1)
+    sheets.done("check", "2026-02-14")
+    assert "done 2026-02-14, 1 day early" in words(sheets, "2026-02-15")
+    sheets.done("check", "2026-03-16")
+    assert "done 2026-03-16, 1 day late" in words(sheets, "2026-03-17")
+    assert "over by 1 day" in words(sheets, "2026-04-16")
+    assert "over by 1 days" not in words(sheets, "2026-04-16")
