@@ -10,6 +10,7 @@ from register.pages.report_chapters import Chapter, Part, Plot
 from register.pages.report_faults import build_faults
 from register.pages.series_text import figure_words
 from register.standing.judge import AircraftDay
+from register.standing.reasons import deciding_words
 from register.views.changes import left_phrase
 from register.views.due import DueLine
 from register.views.report import ReportView
@@ -121,10 +122,9 @@ def _due_row(line: DueLine) -> Row:
     item = line.item
     word, tone = STATE_TEXT[item.state]
     on = f" on {item.subject[1]}" if item.subject[1] != item.aircraft else ""
-    opened = next((one.says for one in item.opened if one.state in ("due", "overdue", "soon")), "")
-    failed = f"failed {item.failed.moment.day.isoformat()}" if item.failed is not None else ""
     grounds = word + (", grounds" if item.grounds and tone == STOP else "")
-    left = failed or opened or left_phrase(item)
+    opened = next((one.says for one in item.opened if one.state == "soon"), "")
+    left = deciding_words(item) or opened or left_phrase(item)
     if not left and item.steps:
         left = "; ".join(step.says for step in item.steps[-2:])
     return Row((item.aircraft, f"{item.task.title}{on}", grounds, left), tone)

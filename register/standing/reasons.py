@@ -14,7 +14,7 @@ from register.findings.deferrals import DeferralState, view_deferral
 from register.findings.papers import view_papers
 from register.findings.snags import LOOSE, SnagState
 from register.ledger.ledger import Ledger
-from register.records.values import format_amount
+from register.records.values import count_words, format_amount
 from register.standing.pace import next_flight
 from register.tasks.items import Item
 from register.tasks.limits import Limit, left_words
@@ -120,14 +120,10 @@ def _judge_item(ledger: Ledger, item: Item) -> tuple[Standing, str] | None:
 
 def _stops(ledger: Ledger, item: Item, limit: Limit) -> str | None:
     """Past the last permitted point, or passed by the next flight; None if neither."""
-    if limit.day is not None:
-        if limit.state == "overdue" and limit.days_left is not None:
-            return f"was due {limit.day.isoformat()}, {-limit.days_left} days ago"
-        return None
+    if limit.state == "overdue":
+        return _overdue_words(limit)
     if limit.left is None or limit.counter is None or limit.state == "cannot-tell":
         return None
-    if limit.state == "overdue":
-        return left_words(limit.left, limit.counter)
     last = limit.left_to_last
     if last is None:
         return None
@@ -138,6 +134,27 @@ def _stops(ledger: Ledger, item: Item, limit: Limit) -> str | None:
             f"the next flight passes it ({step.says})"
         )
     return None
+
+
+def _overdue_words(limit: Limit) -> str | None:
+    if limit.day is not None and limit.days_left is not None:
+        return f"was due {limit.day.isoformat()}, {count_words(-limit.days_left, 'days')} ago"
+    if limit.left is None or limit.counter is None:
+        return None
+    return left_words(limit.left, limit.counter)
+
+
+def deciding_words(item: Item) -> str:
+    """What makes an item due, overdue or unclear, as its reason has it; "" where nothing does.
+
+    What is past its last permitted point comes before what opened a task.
+    """
+    if item.failed is not None:
+        return f"failed {item.failed.moment.day.isoformat()}"
+    over = (_overdue_words(limit) for limit in item.limits if limit.state == "overdue")
+    opened = (one.says for one in item.opened if one.state in ("due", "overdue"))
+    found = next((words for words in (*over, *opened) if words), "")
+    return found or (_unclear(item) if item.state == "cannot-tell" else "")
 
 
 def _near(item: Item) -> str:

@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
-from seasons_room.season_fleet import DAY, make_season_fleet
+from seasons_room.season_fleet import DAY, FILES, make_season_fleet
 
 from cli.render.layout import width_of
 from fleets import Golden, run, run_json
@@ -168,3 +168,18 @@ def test_every_example_of_the_help_answers_on_the_example_fleet(tmp_path: Path) 
         result = run(*line.split(), "--on", DAY, fleet=example)
         assert result.exit_code == 0, (line, result)
         assert max(width_of(row) for row in result.out.splitlines()) <= 80
+
+
+def test_a_report_tells_what_is_overdue_by_the_side_that_decides(tmp_path: Path) -> None:
+    packs = FILES["programmes/jet.yaml"].replace(
+        "every: [{months: 2, late_days: 5}]",
+        'every: [{months: 2, late_days: 5}]\n            starts: [{when: "gap", days: 30}]',
+    )
+    assert packs != FILES["programmes/jet.yaml"]
+    fleet = make_season_fleet(tmp_path, {"programmes/jet.yaml": packs})
+    shown = " ".join(run("report", "heron", "--on", DAY, fleet=fleet).out.split())
+    aircraft = run_json("flyday", "--on", DAY, fleet=fleet)["aircraft"]
+    (heron,) = [one for one in aircraft if one["aircraft"] == "heron"]
+    says = [one["says"] for one in heron["reasons"] if "pack-test" in one["says"]]
+    assert says == ["pack-test on pk-1: was due 2025-06-12, 338 days ago"]
+    assert "OVERDUE was due 2025-06-12, 338 days ago" in shown
