@@ -96,6 +96,12 @@ def plan_cure(clerk: Clerk, subject: str, words: CureWords, stamp: Stamp) -> Pla
     draft.write(folder_of(clerk, where), "cure", body)
     draft.touch(where, *(("aircraft", host) for host in _hosts(clerk, where)))
     say_times(draft, where, text or place or adhesive, times)
+    _warn_unsaid(draft, times)
+    return draft.plan(f"Start a cure on {where[1]}: {text or adhesive}")
+
+
+def _warn_unsaid(draft: Draft, times: Times) -> None:
+    """What the words left open and an option could have said."""
     if times.basis.kind == "unknown" and times.full is not None:
         draft.warn('where the times come from is not stated: --basis "maker: leaflet"')
     if times.temperature is None:
@@ -104,7 +110,6 @@ def plan_cure(clerk: Clerk, subject: str, words: CureWords, stamp: Stamp) -> Pla
         draft.warn(
             'the time of day is not recorded, so the end of that day counts: --mixed "21:30"'
         )
-    return draft.plan(f"Start a cure on {where[1]}: {text or adhesive}")
 
 
 def _stamp_of(words: CureWords, stamp: Stamp) -> Stamp:
