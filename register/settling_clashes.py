@@ -1,4 +1,4 @@
-"""Answering an open clash: the composer of `sync --settle`."""
+"""Clashes: answering an open one, for `sync --settle`, and those that amendments brought in."""
 
 from __future__ import annotations
 
@@ -9,6 +9,8 @@ from register.entry.clerk import Clerk, Plan
 from register.git.apply import save_paths
 from register.git.heads import read_blobs
 from register.git.history import paths_not_in_history
+from register.ledger.ledger import Ledger
+from register.ledger.settling import Disputed
 from register.storage.folder import read_file
 from register.storage.removing import remove_files
 from register.storage.writing import FileChange
@@ -37,6 +39,16 @@ def settle_clash(root: Path, clerk: Clerk, typed: str, choice: str) -> Plan:
         for item in plan.changes
     )
     return Plan(changes, plan.message, plan.says)
+
+
+def find_disputed(ledger: Ledger, amendments: tuple[str, ...]) -> tuple[Disputed, ...]:
+    """What was amended apart by amendments at these paths, which have just come in."""
+    came = frozenset(amendments)
+    return tuple(
+        one
+        for one in ledger.settled.disputed
+        if any(change.path in came for change in one.amendments)
+    )
 
 
 def _remove(root: Path, answer: Answer) -> None:

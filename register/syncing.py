@@ -66,6 +66,8 @@ class Synced(Struct, frozen=True):
     files: tuple[str, ...]
     clashes: tuple[str, ...]
     note: str | None
+    #: Amendments that came in, by path: two machines may have amended one thing apart.
+    amendments: tuple[str, ...] = ()
 
 
 def add_carrier(root: Path, name: str, where: str, cwd: Path, chance: random.Random) -> Carrier:
@@ -227,6 +229,7 @@ def _say(exchanges: tuple[Exchange, ...], came: Sequence[Taken]) -> Synced:
         tuple(sorted({path for path in touched if _is_file(path)})),
         tuple(name_of(path) for path in added if path.startswith(f"{CLASHES}/")),
         "; ".join(dict.fromkeys(notes)) or None,
+        tuple(path for path in added if "/events/" in path and "-amendment-" in path),
     )
 
 

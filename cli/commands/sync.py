@@ -7,7 +7,9 @@ With `--json` an exchange answers, version 1:
                    "waiting": [{"machine", "letter", "why", "since"}],
                    "trouble": null or why it did not work, "mend"}],
      "records": {aircraft or part: how many came}, "files": [hand-made files that changed],
-     "clashes": [ids opened], "copies": [{"path", "says", "moved": null where it needs you}],
+     "clashes": [ids opened],
+     "amended_apart": [{"id", "short", "record", "key", "counted", "mend"}],
+     "copies": [{"path", "says", "moved": null where it needs you}],
      "note": null or words}
 
 `--list` answers `carriers` as `{"name", "kind", "where", "worked"}` and `machines` as
@@ -86,7 +88,7 @@ def command(
 
 
 def _sync(session: Session, names: list[str]) -> None:
-    from cli.render.sync import render_synced
+    from cli.render.sync import Apart, render_synced
     from register.copying import settle_copies
     from register.storage.journal import machine_id
     from register.syncing import read_titles, sync_fleet
@@ -95,7 +97,16 @@ def _sync(session: Session, names: list[str]) -> None:
     copies = settle_copies(fleet, session.now.strftime("%Y-%m-%d-%H%M%S"))
     done = sync_fleet(fleet.root, names, session.now)
     own = machine_id(fleet.root) or ""
-    render_synced(session, done, copies, own, read_titles(fleet.root))
+    if not done.amendments:
+        render_synced(session, done, copies, own, read_titles(fleet.root))
+        return
+    # Only then: folding a whole ledger takes as long as all the rest.
+    from register.desk import read_records
+    from register.settling_clashes import find_disputed
+
+    joined = read_records(fleet.root)
+    apart = Apart(find_disputed(joined.ledger, done.amendments), joined.find_ids())
+    render_synced(session, done, copies, own, read_titles(fleet.root), apart)
 
 
 def _add(session: Session, name: str, where: str) -> None:

@@ -5,13 +5,17 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from msgspec import Struct
+
 from cli.render.copies import add_copies, copies_shape
 from cli.render.heard import machine_shape, tell_last
 from cli.render.screen import Column, Screen, Span, Words
+from register.entry.ids import shorten_id
 
 if TYPE_CHECKING:
     from cli.session import Session
     from register.copying import CopyDeed
+    from register.ledger.settling import Disputed
     from register.posting import Exchange, Wait
     from register.storage.carriers import Carrier
     from register.syncing import Synced
@@ -20,6 +24,13 @@ if TYPE_CHECKING:
 _SHOWN = 12
 #: A letter waited for so long is trouble: its machine may have to sync again.
 PATIENCE_DAYS = 3
+
+
+class Apart(Struct, frozen=True):
+    """What was amended apart, and the ids of the fleet, by which they are shortened."""
+
+    disputed: tuple[Disputed, ...]
+    ids: frozenset[str]
 
 
 def render_carrier(session: Session, carrier: Carrier, deed: str) -> None:
@@ -91,7 +102,12 @@ def _tell_worked(carrier: Carrier) -> str:
 
 
 def render_synced(
-    session: Session, done: Synced, copies: tuple[CopyDeed, ...], own: str, titles: dict[str, str]
+    session: Session,
+    done: Synced,
+    copies: tuple[CopyDeed, ...],
+    own: str,
+    titles: dict[str, str],
+    apart: Apart | None = None,
 ) -> None:
     """What came, from whom, and what was sent."""
     screen = Screen()
@@ -119,14 +135,40 @@ def render_synced(
             0,
             2,
         )
+    told = [] if apart is None else [_apart_shape(one, apart.ids) for one in apart.disputed]
+    _add_apart(screen, told)
     if done.note:
         screen.line(f"note: {done.note}", 0, 2)
-    session.show(screen, {**_synced_shape(done, own), "copies": copies_shape(copies)})
+    shape = {**_synced_shape(done, own), "amended_apart": told}
+    session.show(screen, {**shape, "copies": copies_shape(copies)})
     if any(item.moved is None for item in copies) or any(x.trouble for x in done.exchanges):
         session.problems_seen = True
     patience = (session.now - timedelta(days=PATIENCE_DAYS)).date().isoformat()
     if any(wait.since <= patience for exchange in done.exchanges for wait in exchange.waits):
         session.problems_seen = True
+
+
+def _apart_shape(one: Disputed, ids: frozenset[str]) -> dict[str, str]:
+    short = shorten_id(one.event.id, ids)
+    return {
+        "id": one.event.id,
+        "short": short,
+        "record": one.event.kind,
+        "key": one.key,
+        "counted": one.counted,
+        "mend": f"tailsheaf amend {short} {one.key}=…",
+    }
+
+
+def _add_apart(screen: Screen, told: list[dict[str, str]]) -> None:
+    """What two machines amended without having seen each other, with the line that settles it."""
+    if not told:
+        return
+    head = "1 clash: " if len(told) == 1 else f"{len(told)} clashes: "
+    for one in told:
+        what = f"{one['record']} {one['short']} {one['key']}, {one['counted']} counts; "
+        screen.line([Span(head, "attend"), what, Span(one["mend"], "command")], 0, 2)
+        head = "and: "
 
 
 def _add_exchange(screen: Screen, exchange: Exchange, titles: dict[str, str]) -> None:

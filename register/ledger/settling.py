@@ -24,6 +24,15 @@ _FIXED_KEYS = frozenset({"record", "id"})
 _FIRST = datetime(1950, 1, 1, tzinfo=UTC)
 
 
+class Disputed(Struct, frozen=True):
+    """A key of an event that was amended apart, the value that counts, and who says what."""
+
+    event: Event
+    key: str
+    counted: str
+    amendments: tuple[Event, ...]
+
+
 class Settled(Struct, frozen=True):
     """Events that count, those withdrawn (id -> by which event), and what was odd."""
 
@@ -32,6 +41,7 @@ class Settled(Struct, frozen=True):
     amendments: dict[str, tuple[Event, ...]]
     originals: dict[str, Event]
     problems: tuple[Problem, ...]
+    disputed: tuple[Disputed, ...] = ()
 
 
 def settle_events(events: Iterable[Event], zone: ZoneInfo | None) -> Settled:
@@ -59,17 +69,20 @@ def settle_events(events: Iterable[Event], zone: ZoneInfo | None) -> Settled:
             else:
                 problems.append(_unknown(event, "amends", event.body.amends, by_id))
     settled: list[Event] = []
+    disputed: list[Disputed] = []
     for event in by_id.values():
         if event.id in withdrawn:
             continue
         changed = amendments.get(event.id)
-        settled.append(_amend(event, changed, zone, problems) if changed else event)
+        settled.append(_amend(event, changed, zone, problems, disputed) if changed else event)
+    problems.extend(_tell_disputed(one) for one in disputed)
     return Settled(
         tuple(settled),
         withdrawn,
         {key: tuple(sorted(found, key=_typed)) for key, found in amendments.items()},
         by_id,
         tuple(problems),
+        tuple(disputed),
     )
 
 
@@ -119,7 +132,11 @@ def _typed(event: Event) -> tuple[datetime, int, str]:
 
 
 def _amend(
-    event: Event, changes: list[Event], zone: ZoneInfo | None, problems: list[Problem]
+    event: Event,
+    changes: list[Event],
+    zone: ZoneInfo | None,
+    problems: list[Problem],
+    disputed: list[Disputed],
 ) -> Event:
     values: dict[str, list[tuple[Event, Entry]]] = defaultdict(list)
     for change in sorted(changes, key=_typed):
@@ -129,7 +146,7 @@ def _amend(
                 if entry.key not in _FIXED_KEYS:
                     values[entry.key].append((change, entry))
     chosen = {
-        key: _choose(key, options, event, problems) for key, options in sorted(values.items())
+        key: _choose(key, options, event, disputed) for key, options in sorted(values.items())
     }
     entries = [
         chosen.pop(entry.key) if entry.key in chosen else entry
@@ -148,7 +165,7 @@ def _amend(
 
 
 def _choose(
-    key: str, options: list[tuple[Event, Entry]], event: Event, problems: list[Problem]
+    key: str, options: list[tuple[Event, Entry]], event: Event, disputed: list[Disputed]
 ) -> Entry:
     """The value in force: the last that has seen the others, else the cautious one."""
     live = [
@@ -162,23 +179,34 @@ def _choose(
     ]
     if not live:
         live = options[-1:]
-    texts = {_written(entry.value) for _, entry in live}
-    if len(texts) == 1:
+    if len({_written(entry.value) for _, entry in live}) == 1:
         return live[-1][1]
     entry = _cautious(key, [entry for _, entry in live])
-    places = tuple(Place(*item.key_place) for _, item in live)
-    problems.append(
-        Problem(
-            places[0],
-            "amendment-clash",
-            f"{key} of {event.id} was amended twice without knowing of each other: "
-            f"{' and '.join(sorted(texts))}; counted as {_written(entry.value)}",
-            f"settle it:  tailsheaf amend {event.id[:6]} {key}=…",
-            "warning",
-            related=places[1:],
-        )
-    )
+    says = tuple(change for change, _ in live)
+    disputed.append(Disputed(event, key, _written(entry.value), says))
     return entry
+
+
+def _tell_disputed(one: Disputed) -> Problem:
+    nodes = [change.node.get("set") for change in one.amendments]
+    entries = [
+        entry
+        for node in nodes
+        if isinstance(node, Mapping)
+        for entry in node.entries
+        if entry.key == one.key
+    ]
+    texts = sorted({_written(entry.value) for entry in entries})
+    places = tuple(Place(*entry.key_place) for entry in entries)
+    return Problem(
+        places[0],
+        "amendment-clash",
+        f"{one.key} of {one.event.id} was amended twice without knowing of each other: "
+        f"{' and '.join(texts)}; counted as {one.counted}",
+        f"settle it:  tailsheaf amend {one.event.id[:6]} {one.key}=…",
+        "warning",
+        related=places[1:],
+    )
 
 
 def _written(node: Node) -> str:

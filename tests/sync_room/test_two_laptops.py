@@ -101,3 +101,34 @@ def test_grounded_on_one_and_released_on_the_other_is_grounded(tmp_path: Path) -
     for root in (one, two):
         rows = asks(root, "flyday")["aircraft"]
         assert [row["standing"] for row in rows] == ["grounded"]
+
+
+def test_one_snag_amended_apart_is_said_by_the_sync_that_brings_it(tmp_path: Path) -> None:
+    one, two = begin(tmp_path)
+    types(one, "snag", "heron", "Wheel", "drags", "--severity", "deferrable")
+    exchange(one, two)
+    (path,) = one.glob("aircraft/heron/events/*/*/*-snag-*.yaml")
+    id_ = path.stem.rpartition("-")[2]
+    types(one, "amend", id_, "severity=limiting")
+    types(two, "amend", id_, "severity=cosmetic")
+    assert "clash" not in types(one, "sync").out
+    said = " ".join(types(two, "sync").out.split())
+    line = f"tailsheaf amend {id_[:4]} severity=…"
+    assert f"1 clash: snag {id_[:4]} severity, limiting counts; {line}" in said
+    told = json.loads(types(one, "sync", "--json").out)["amended_apart"]
+    assert told == [
+        {
+            "id": id_,
+            "short": id_[:4],
+            "record": "snag",
+            "key": "severity",
+            "counted": "limiting",
+            "mend": line,
+        }
+    ]
+    # What is known already is not said again; what settles it is no clash.
+    assert "clash" not in types(two, "sync").out
+    types(two, "amend", id_, "severity=deferrable")
+    types(two, "sync")
+    assert "clash" not in types(one, "sync").out
+    assert "amendment-clash" not in codes(one)
