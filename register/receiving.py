@@ -35,7 +35,7 @@ from register.text.parsing import parse_text
 from register.transfer.arrival import SHELVES, Naming, known_things, name_things
 from register.transfer.beside import Compared, compare_records, is_older, keep_ours
 from register.transfer.manifest import LeftOut, Manifest, read_manifest, refused
-from register.transfer.placing import add_declared, find_missing, mark_of, place_all
+from register.transfer.placing import add_declared, find_differing, find_missing, mark_of, place_all
 from register.trouble import Exit, RegisterError
 
 RECEIVED = "refs/tailsheaf/received"
@@ -64,7 +64,8 @@ class Arrival(Struct, frozen=True):
     """A handover file that kept all rules, beside this fleet; nothing is written yet.
 
     `standing` are standing files that are here already and stay as they are; `marks` say
-    where a registration is one of this fleet's too; `declares` what fleet.yaml lacks.
+    where a registration is one of this fleet's too; `declares` what fleet.yaml lacks; `differs`
+    are lines of the sender's that make other days due, which this fleet's owner decides.
     """
 
     aircraft: str
@@ -85,6 +86,7 @@ class Arrival(Struct, frozen=True):
     older: bool
     left: LeftOut
     repository: Path
+    differs: tuple[str, ...] = ()
 
     @property
     def is_update(self) -> bool:
@@ -236,6 +238,7 @@ def _hold_beside(
         is_older(theirs, before, (manifest.day.isoformat(), earlier_day)),
         manifest.left,
         repository,
+        find_differing(fleet.records, theirs),
     )
 
 

@@ -106,8 +106,17 @@ def _add_records(screen: Screen, arrival: Arrival) -> None:
         screen.line([Span(f"id {clash.id} is another record here: ", "stop"), clash.there], 2, 2)
     if len(compared.collisions) > _SHOWN:
         screen.line(f"and {len(compared.collisions) - _SHOWN} more ids", 2)
+    _add_differing(screen, arrival)
     for key, more in arrival.declares.items():
         screen.line(f"fleet.yaml gets {key.replace('_', ' ')}: {', '.join(more)}", 2, 2)
+
+
+def _add_differing(screen: Screen, arrival: Arrival) -> None:
+    """What the sender's fleet.yaml says and this one does not: it is the owner's to choose."""
+    for line in arrival.differs:
+        setting, _, here = line.partition("  ")
+        what: list[str | Span] = [Span("other days fall due here; as there: ", "attend")]
+        screen.line([*what, "fleet.yaml  ", Span(setting, "command"), f"  {here}"], 2, 2)
 
 
 def _add_totals(screen: Screen, arrival: Arrival) -> None:
@@ -141,6 +150,7 @@ def render_taken(session: Session, arrival: Arrival, taken: Taken, odd: Sequence
         screen.line(["taken in: ", Span(name, "strong"), f", {counts}"], 0, 2)
         screen.line(tell_signature(arrival), 2, 2)
         _add_inspection(screen, arrival)
+        _add_differing(screen, arrival)
     clashes = [path for path in taken.added if path.startswith("clashes/")]
     if clashes:
         screen.line(
@@ -163,6 +173,7 @@ def render_taken(session: Session, arrival: Arrival, taken: Taken, odd: Sequence
         "changed": list(taken.changed),
         "removed": list(taken.removed),
         "totals_differ": list(odd),
+        "fleet_differs": list(arrival.differs),
         "note": taken.note,
     }
     session.show(screen, data)
@@ -220,6 +231,7 @@ def arrival_shape(arrival: Arrival) -> dict[str, object]:
             "collisions": [{"id": item.id, "there": item.there} for item in compared.collisions],
         },
         "declares": dict(arrival.declares),
+        "fleet_differs": list(arrival.differs),
         "left_out": left_shape(arrival.left),
         "can_take": not compared.collisions and not arrival.older,
     }

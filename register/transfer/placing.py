@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from register.records.gathering import Records
+from register.records.standing_files import Soon
+from register.records.values import format_amount
 from register.text.document import open_document, read_plain
 from register.text.editing import edit_set
 from register.text.nodes import Plain
@@ -34,6 +36,28 @@ def find_missing(own: Records, theirs: Records) -> dict[str, Any]:
     if kinds:
         found["part_kinds"] = kinds
     return found
+
+
+def find_differing(own: Records, theirs: Records) -> tuple[str, ...]:
+    """Lines of fleet.yaml there by which days fall due otherwise than here, with what is here."""
+    here, there = own.fleet, theirs.fleet
+    lines = []
+    if there.season_gap_days not in (None, here.season_gap_days):
+        now = "none" if here.season_gap_days is None else str(here.season_gap_days)
+        lines.append(f"season_gap_days: {there.season_gap_days}  (here: {now})")
+    if there.season_start != here.season_start:
+        was, now = (
+            f"{month:02d}-{day:02d}" for month, day in (there.season_start, here.season_start)
+        )
+        lines.append(f'season_start: "{was}"  (here: {now})')
+    if there.soon != here.soon:
+        lines.append(f"soon: {{{_soon_words(there.soon)}}}  (here: {_soon_words(here.soon)})")
+    return tuple(lines)
+
+
+def _soon_words(soon: Soon) -> str:
+    flights, minutes = format_amount(soon.flights), format_amount(soon.minutes)
+    return f"days: {soon.days}, flights: {flights}, minutes: {minutes}"
 
 
 def place_all(files: Mapping[str, bytes], names: Mapping[tuple[str, str], str]) -> dict[str, bytes]:

@@ -160,3 +160,29 @@ def test_an_aircraft_that_comes_back(pair: tuple[Person, Person, Path], tmp_path
     assert "4137.55" in (seller.fleet / "aircraft/gj/aircraft.yaml").read_text()
     assert seller.asks("2026-06-02", "aircraft", "gj")["stage"] == "in-service"
     seller.says("2026-06-03", "fly", "gj", "1", "--minutes", "7")
+
+
+def test_what_makes_other_days_due_is_said_with_the_line_to_set_it(
+    pair: tuple[Person, Person, Path], tmp_path: Path
+) -> None:
+    """The season's gap, its start and what counts as soon are the buyer's own to choose."""
+    seller, buyer, first = pair
+    assert buyer.asks(DAY, "receive", str(first))["fleet_differs"] == []
+    text = (seller.fleet / "fleet.yaml").read_text("utf-8")
+    more = 'season_gap_days: 45\nseason_start: "04-01"\nsoon: {days: 21}\n'
+    (seller.fleet / "fleet.yaml").write_text(text + more, "utf-8")
+    seller.says("2026-05-02", "save")
+    file = tmp_path / "second.tailsheaf"
+    seller.says("2026-05-02", "handover", "gj", str(file))
+    lines = [
+        "season_gap_days: 45  (here: none)",
+        'season_start: "04-01"  (here: 03-01)',
+        "soon: {days: 21, flights: 5, minutes: 60}  (here: days: 14, flights: 5, minutes: 60)",
+    ]
+    assert buyer.asks(DAY, "receive", str(file))["fleet_differs"] == lines
+    for words in ((), ("--take", "--as", "grey")):
+        shown = " ".join(buyer.says(DAY, "receive", str(file), *words).out.split())
+        for line in lines:
+            assert f"fleet.yaml {' '.join(line.split())}" in shown
+    fleet = (buyer.fleet / "fleet.yaml").read_text("utf-8")
+    assert "season" not in fleet
