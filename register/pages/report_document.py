@@ -155,12 +155,14 @@ def _trends(view: ReportView) -> Chapter:
 def _trend_answer(view: ReportView) -> str:
     """How many are beyond, meet their limit by the end of the next season, and drift at all."""
     nearing = view.trend.nearing
-    soon = sum(is_soon(view, line) for line in nearing)
+    soon_lines = [line for line in nearing if is_soon(view, line)]
+    soon = len(soon_lines)
+    named = ", ".join(f"{line.key.subject[1]} {line.label}" for line in soon_lines)
     later = sum(line.verdict == "approaching" for line in nearing) - soon
     past = sum(line.verdict == "past" for line in nearing)
     counts = (
         (past, "beyond a limit"),
-        (soon, f"to meet one by the end of the next season, {view.next_end.isoformat()}"),
+        (soon, f"to meet one by the end of the next season, {view.next_end.isoformat()} ({named})"),
         (later, "drifting towards one that is further off"),
     )
     told = "; ".join(f"{count} {words}" for count, words in counts if count)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from register.pages.blocks import ATTEND, FINE, PLAIN, Row, Table, Words
 from register.pages.report_chapters import Chapter, Part, Plot
 from register.views.faults import FaultLine, Shared
@@ -24,6 +26,11 @@ VERDICT_TEXT = {
     "too-few": ("", PLAIN),
     "no-rate": ("", PLAIN),
 }
+VERDICT_SENTENCES = (
+    ("rising", "comes more often"),
+    ("ended", "ended with a fix"),
+    ("looks-rising", "looks like more and may be chance"),
+)
 
 
 def build_faults(view: ReportView) -> Chapter:
@@ -60,13 +67,25 @@ def _faults_answer(view: ReportView) -> str:
     """How many there were, and which of them are more than chance."""
     faults = view.faults
     found = [f"{faults.total} fault{'' if faults.total == 1 else 's'} in service"]
-    for verdict, words in (("rising", "comes more often"), ("ended", "ended with a fix")):
-        groups = [line.group.label for line in faults.lines if line.conclusion.verdict == verdict]
-        found.extend(f'"{label}" {words}' for label in groups)
+    for verdict, words in VERDICT_SENTENCES:
+        lines = [line for line in faults.lines if line.conclusion.verdict == verdict]
+        found.extend(f'"{line.group.label}" {words}{_mostly(line)}' for line in lines)
     if faults.came_back:
         found.append(f"{len(faults.came_back)} came back soon after a fix")
-    found.extend(f'"{one.system}, {one.mode}" is on several of a kit' for one in faults.shared)
+    found.extend(
+        f'"{one.system}, {one.mode}" is on several of a kit ({", ".join(one.aircraft)})'
+        for one in faults.shared
+    )
     return "; ".join(found) + "."
+
+
+def _mostly(line: FaultLine) -> str:
+    """Where most faults of a group were found: an aircraft and a place."""
+    places = Counter((one.aircraft, one.position) for one in line.group.faults if one.aircraft)
+    if not places:
+        return ""
+    (aircraft, place), _ = max(places.items(), key=lambda item: (item[1], str(item[0])))
+    return f" ({aircraft}{f' {place}' if place else ''})"
 
 
 def _fault_row(line: FaultLine) -> Row:

@@ -207,3 +207,20 @@ def test_the_answers_to_the_owner_find_exactly_these() -> None:
     assert [(one.kit, one.mode, one.aircraft) for one in view.shared] == [
         ("longreach-90", "leaks-outward", ("heron", "kestrel"))
     ]
+
+
+def test_the_report_names_exactly_these_stories() -> None:
+    from register.pages.report_document import build_report
+    from register.views.report import view_report
+
+    view = view_report(read_example().ledger_at(SHOWCASE), SHOWCASE, ())
+    chapters = {chapter.anchor: chapter for chapter in build_report(view)}
+    told = chapters["faults"].answer.removesuffix(".").split("; ")
+    assert [words for words in told if words.startswith('"')] == [
+        '"78 exhaust, loose" comes more often (drover silencer)',
+        '"52 doors and hatches, out-of-adjustment" ended with a fix (heron nose-door)',
+        '"52 doors and hatches, loose" looks like more and may be chance (petrel belly-hatch)',
+        '"28 fuel, leaks-outward" is on several of a kit (heron, kestrel)',
+    ]
+    assert "1 to meet one by the end of the next season" in chapters["trends"].answer
+    assert "(drover speed)" in chapters["trends"].answer
