@@ -15,7 +15,8 @@ ROOT = Path(__file__).parents[1]
 README = ROOT / "README.md"
 #: Screens of the example fleet: each is one line typed and all that was answered.
 SCREEN = re.compile(
-    r"```\n\$ tailsheaf (?P<line>(?:flyday|worklist|throws) [^\n]*)\n(?P<screen>.*?)```", re.DOTALL
+    r"```\n\$ tailsheaf (?P<line>(?:flyday|worklist|throws|faults) [^\n]*)\n(?P<screen>.*?)```",
+    re.DOTALL,
 )
 
 
@@ -39,6 +40,7 @@ def test_the_readme_screens_are_what_is_shown(request: pytest.FixtureRequest) ->
         "flyday",
         "worklist",
         "throws",
+        "faults",
     ]
 
     def show(found: re.Match[str]) -> str:
