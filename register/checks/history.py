@@ -15,7 +15,7 @@ def check_history(
 ) -> Iterator[Problem]:
     """Files whose present text is not in history, and files that are gone from the disk.
 
-    A file in `broken` should rather be taken back than saved.
+    A file in `broken` is not to be saved as it is: its own error comes first.
     Nothing where the folder has no history of its own: git is not asked there.
     """
     from register.git.history import paths_not_in_history
@@ -40,8 +40,17 @@ def check_history(
             "this file is in the history and gone from the folder"
             if gone
             else "this file counts as it stands, and the history does not have it yet",
-            f"git checkout -- {shlex.quote(path)}   takes it back as the history has it"
-            if path in broken
-            else f"tailsheaf save {shlex.quote(path)}",
+            _mend(path, is_broken=path in broken, is_gone=gone),
             "warning",
         )
+
+
+def _mend(path: str, *, is_broken: bool, is_gone: bool) -> str:
+    quoted = shlex.quote(path)
+    save, back = f"tailsheaf save {quoted}", f"git checkout -- {quoted}"
+    if is_gone:
+        return f"{back}   brings it back;  {save}   lets it go"
+    if is_broken:
+        # What stands in it may be an evening's typing: going back is said with its price.
+        return f"first what is wrong in it, then  {save}   ({back}   loses your edits)"
+    return save

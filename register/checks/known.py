@@ -182,12 +182,15 @@ def check_programmes_known(survey: Survey) -> Iterator[Problem]:
         for use in file.programmes:
             found = survey.ledger.programme(use.ref)
             if found is None:
+                says, mend = _lost_file(survey, f"programmes/{use.ref.name}.yaml") or (
+                    f"no programme is called {use.ref.name!r}",
+                    _replace_programme(file, use.ref.name, records.programmes),
+                )
                 yield Problem(
                     use.ref.place,
                     "programme-unknown",
-                    f"programmes: no programme is called {use.ref.name!r}; "
-                    f"none of its tasks counts for {file.name}",
-                    _replace_programme(file, use.ref.name, records.programmes),
+                    f"programmes: {says}; none of its tasks counts for {file.name}",
+                    mend,
                 )
                 continue
             groups = {task.group for task in found.tasks if task.group is not None}
@@ -214,12 +217,24 @@ def check_kits_known(survey: Survey) -> Iterator[Problem]:
     kits = survey.ledger.records.kits
     for file in survey.ledger.records.aircraft.values():
         if file.kit is not None and file.kit.name not in kits:
+            name = file.kit.name
+            says, mend = _lost_file(survey, f"kits/{name}.yaml") or (
+                f"no kit is called {name!r}",
+                name_known(name, kits, "kit", f"tailsheaf kit {name} --add"),
+            )
             yield warn(
                 file.kit.place,
                 "kit-unknown",
-                f"kit: no kit is called {file.kit.name!r}; its positions and figures are missing",
-                name_known(file.kit.name, kits, "kit", f"tailsheaf kit {file.kit.name} --add"),
+                f"kit: {says}; its positions and figures are missing",
+                mend,
             )
+
+
+def _lost_file(survey: Survey, path: str) -> tuple[str, str] | None:
+    """What to say where the file of a name is there and could not be read."""
+    if path not in survey.ledger.records.unread:
+        return None
+    return f"{path} cannot be read", "what is said of that file here comes first"
 
 
 def check_part_kinds_known(survey: Survey) -> Iterator[Problem]:
