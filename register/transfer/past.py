@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 from register.text.document import read_plain
 from register.text.nodes import Plain
@@ -38,9 +38,20 @@ class Step(Struct, frozen=True):
 
 
 class Withheld(Struct):
-    """Revisions that could not be read: counted, never passed on."""
+    """Revisions that could not be read: counted, never passed on.
 
-    count: int = 0
+    `elsewhere` are those of things under names that do not go, by path: whose they are is known
+    only once a revision that can be read has shown what lay there (`former`).
+    """
+
+    sure: int = 0
+    elsewhere: dict[str, int] = field(default_factory=dict)
+    former: set[str] = field(default_factory=set)
+
+    @property
+    def count(self) -> int:
+        """How many there are, with those under names that what goes once had."""
+        return self.sure + sum(self.elsewhere.get(path, 0) for path in self.former)
 
 
 class Retelling:
@@ -93,7 +104,10 @@ class Retelling:
         plain = read_revision(path, data)
         if plain is None:
             if rules is not None or (event is not None and _EVENT_FILE.fullmatch(event[1])):
-                self.withheld.count += 1
+                self.withheld.sure += 1
+            elif event is None:
+                there = self.withheld.elsewhere
+                there[path] = there.get(path, 0) + 1
             return None
         if event is not None:
             return self._rewrite_event(plain)
@@ -102,6 +116,7 @@ class Retelling:
             rules = self._by_id.get(str(plain.get("id", "")))
             if rules is None or path.partition("/")[0] != rules.path.partition("/")[0]:
                 return None
+            self.withheld.former.add(path)
         return (
             rules.path,
             self.rewriter.rewrite_file(rules.rules, plain, rules.path, rules.id),
@@ -117,7 +132,7 @@ class Retelling:
         amended = self.kinds.get(str(plain.get("amends", "")).lower())
         data = self.rewriter.rewrite_event(plain, amended)
         if data is None:
-            self.withheld.count += 1
+            self.withheld.sure += 1
             return None
         return event_path(home, str(plain.get("when", "")), kind, id_), data, kind
 
