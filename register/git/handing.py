@@ -6,6 +6,7 @@ history can come along.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
@@ -17,6 +18,9 @@ from register.storage import keeping
 from register.storage.founding import make_ground
 
 _START = b"\x1e"
+#: The date of a commit whose own cannot be told.
+NO_DATE = b"0 +0000"
+_DATE = re.compile(rb"\d{1,11} [+-]\d{4}")
 #: Authors that the program itself is.
 OWN_AUTHORS = ("tailsheaf", "sync@", "p-owner")
 _SAME_PARENT = "refs/heads/main"
@@ -61,19 +65,19 @@ _ONE_LINE = ("--first-parent", "--diff-merges=first-parent")
 def list_all_past(root: Path) -> tuple[PastCommit, ...]:
     """Every commit that anything in the repository leads to, stashes and old branches too."""
     said = run_git(root, [*_LOG, "--diff-merges=separate", "--all", "--"])
-    return tuple(_parse(part) for part in said.split(_START)[1:])
+    return _parse(said)
 
 
 def list_past_of(folder: Path) -> tuple[PastCommit, ...]:
     """The same of main in a bare repository of its own."""
     said = _git(folder, [*_LOG, *_ONE_LINE, _SAME_PARENT, "--"])
-    return tuple(_parse(part) for part in said.split(_START)[1:])
+    return _parse(said)
 
 
 def list_past(root: Path, branch: str) -> tuple[PastCommit, ...]:
     """The commits of a branch in one line, oldest first; a merge as what it brought."""
     said = run_git(root, [*_LOG, *_ONE_LINE, f"refs/heads/{branch}", "--"])
-    return tuple(_parse(part) for part in said.split(_START)[1:])
+    return _parse(said)
 
 
 def list_people(root: Path) -> tuple[str, ...]:
@@ -91,17 +95,25 @@ def first_commit(root: Path, branch: str) -> str:
     return min(said.decode("ascii", "replace").split(), default="")
 
 
-def _parse(part: bytes) -> PastCommit:
-    pieces = [piece for piece in part.split(b"\0") if piece.strip(b"\n")]
-    id_, _, date = pieces[0].strip(b"\n").partition(b" ")
-    changes: list[tuple[str, str | None]] = []
-    rest = iter(pieces[1:])
-    for head in rest:
-        words = head.strip(b"\n").lstrip(b":").split(b" ")
-        path = next(rest, b"").decode("utf-8", "surrogateescape")
-        new = words[3].decode("ascii") if len(words) > 3 else ""
-        changes.append((path, None if not new.strip("0") else new))
-    return PastCommit(id_.decode("ascii"), date, tuple(changes))
+def _parse(said: bytes) -> tuple[PastCommit, ...]:
+    """What `_LOG` prints, read in its order: a path may hold any sign, the separator too."""
+    found: list[tuple[str, bytes, list[tuple[str, str | None]]]] = []
+    pieces = iter(said.split(b"\0"))
+    for piece in pieces:
+        head = piece.lstrip(b"\n")
+        if head.startswith(_START):
+            id_, _, date = head[1:].strip(b"\n").partition(b" ")
+            found.append((id_.decode("ascii"), _usable(date), []))
+        elif head.startswith(b":"):
+            path = next(pieces, b"").decode("utf-8", "surrogateescape")
+            new = head.split(b" ")[3].decode("ascii")
+            found[-1][2].append((path, None if not new.strip("0") else new))
+    return tuple(PastCommit(id_, date, tuple(changes)) for id_, date, changes in found)
+
+
+def _usable(date: bytes) -> bytes:
+    """A date that git takes again: before 1970, or of a damaged line, it prints and takes none."""
+    return date if _DATE.fullmatch(date) else NO_DATE
 
 
 def make_repository(folder: Path) -> None:

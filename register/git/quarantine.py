@@ -75,8 +75,6 @@ def open_bundle(folder: Path, bundle: Path) -> Opened:
     except RegisterError as error:
         raise _refused(f"git finds it damaged ({error.says})") from error
     past = list_past_of(folder)
-    if len(past) > MOST_COMMITS:
-        raise _refused(f"it holds more than {MOST_COMMITS} commits")
     for commit in past:
         for path, _ in commit.changes:
             if not _PATHS.fullmatch(path):
@@ -103,6 +101,8 @@ def _check_sizes(folder: Path) -> None:
     lines = said.splitlines()
     if len(lines) > MOST_OBJECTS:
         raise _refused(f"it holds more than {MOST_OBJECTS} objects")
+    if sum(line.startswith(b"commit ") for line in lines) > MOST_COMMITS:
+        raise _refused(f"it holds more than {MOST_COMMITS} commits")
     total = 0
     for line in lines:
         kind, _, size = line.partition(b" ")

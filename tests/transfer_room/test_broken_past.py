@@ -1,4 +1,4 @@
-"""An aircraft with a past that cannot all be read, under a name it no longer has, is handed over."""
+"""A past that cannot all be read, under a name it no longer has, is handed over."""
 
 from __future__ import annotations
 
