@@ -127,7 +127,7 @@ def test_odd_commits_of_the_sellers_own(tmp_path: Path) -> None:
         commit_oddly(seller, when)
     (seller.fleet / "aircraft/gj/notes \x1e1.yaml").write_text("x: 1\n", "utf-8")
     aircraft = seller.fleet / "aircraft/gj/aircraft.yaml"
-    aircraft.write_text(aircraft.read_text("utf-8") + 'finish: "grey"\n', "utf-8")
+    aircraft.write_text(aircraft.read_text("utf-8").replace("Grey Jet", "Grey Jet II"), "utf-8")
     seller.git("add", "-A")
     commit_oddly(seller, b"-86400 +0000")
     file = tmp_path / "f"
@@ -135,4 +135,4 @@ def test_odd_commits_of_the_sellers_own(tmp_path: Path) -> None:
     log = delivered(file)["log -p --all --text"]
     assert b"words-kranich" not in log
     assert b"\x1b[31m" not in log
-    assert b'finish: "grey"' in log
+    assert b'title: "Grey Jet II"' in log
