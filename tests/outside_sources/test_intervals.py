@@ -322,7 +322,8 @@ def test_slop_check(reset: str, done: int, due: int, late: int, beyond: int) -> 
     assert limit.late_by == max(late, 0)
     words = " ".join(step.says for step in item.steps)
     assert (f"{late} flights late" in words) == (late > 0)
-    assert (f"{-late} flights early" in words) == (late < 0)
+    flights = "flight" if late == -1 else "flights"
+    assert (f"{-late} {flights} early" in words) == (late < 0)
     assert (f"({beyond} beyond the window)" in words) == (beyond > 0)
 
 
