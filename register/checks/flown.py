@@ -9,8 +9,9 @@ from register.checks.survey import Survey, count_flights, number_of, warn
 from register.findings.snags import host_aircraft
 from register.ledger.order import Point
 from register.ledger.places import Spell
-from register.records.bodies import Condition, Flights, Layup, Stage
+from register.records.bodies import Condition, Flights, Layup
 from register.records.events import Event
+from register.records.owner_bodies import ChangeOfOwner
 from register.records.standing_files import Position
 from register.trouble import Place, Problem
 
@@ -92,7 +93,7 @@ def check_register_begun(survey: Survey) -> Iterator[Problem]:
 def check_in_service(survey: Survey) -> Iterator[Problem]:
     """Flights of an aircraft that was surely not in service: one problem for each such time."""
     for aircraft in survey.aircraft:
-        stages = _fold_stages(survey, aircraft)
+        stages = survey.ledger.stages(aircraft)
         out: list[tuple[str, Event | None, Event]] = []
         for event in survey.ledger.flights(aircraft):
             stage, since = _stage_at(survey, stages, event)
@@ -104,27 +105,7 @@ def check_in_service(survey: Survey) -> Iterator[Problem]:
             yield _stage_problem(survey, aircraft, stage, since, [item[2] for item in run])
 
 
-Stages = list[tuple[Event | None, str]]
-
-
-def _fold_stages(survey: Survey, aircraft: str) -> Stages:
-    """Each stage and the record that began it, in order; the first is that of the file."""
-    stage = survey.ledger.records.aircraft[aircraft].stage
-    found: Stages = [(None, stage)]
-    before_layup = stage
-    for event in survey.ledger.about(("aircraft", aircraft)):
-        body = event.body
-        if isinstance(body, Stage):
-            stage = body.stage
-        elif isinstance(body, Layup) and body.state == "begin":
-            before_layup = stage if stage != "laid-up" else before_layup
-            stage = "laid-up"
-        elif isinstance(body, Layup) and stage == "laid-up":
-            stage = before_layup if before_layup != "laid-up" else "in-service"
-        else:
-            continue
-        found.append((event, stage))
-    return found
+Stages = list[tuple[str, Event | None]]
 
 
 def _stage_at(survey: Survey, stages: Stages, flown: Event) -> tuple[str, Event | None]:
@@ -132,17 +113,16 @@ def _stage_at(survey: Survey, stages: Stages, flown: Event) -> tuple[str, Event 
     compare = survey.ledger.orders.compare
     last = survey.ledger.orders.last_point(flown.id)
     possible: Stages = []
-    for event, stage in stages:
+    for stage, event in stages:
         if event is None:
-            possible = [(event, stage)]
+            possible = [(stage, event)]
             continue
         order = compare(survey.ledger.orders.segments(event.id)[0], last)
         if order == "before":
-            possible = [(event, stage)]
+            possible = [(stage, event)]
         elif order == "unknown":
-            possible.append((event, stage))
-    chosen = next((item for item in possible if item[1] == "in-service"), possible[-1])
-    return chosen[1], chosen[0]
+            possible.append((stage, event))
+    return next((item for item in possible if item[0] == "in-service"), possible[-1])
 
 
 def _stage_problem(
@@ -158,12 +138,14 @@ def _stage_problem(
         "flown-not-in-service",
         f"{aircraft} flew {number_of(count_flights(events), 'flight')} from {day}, "
         f"and its stage was {words}{from_day}",
-        _bring_back(aircraft, since, day),
+        _bring_back(survey, aircraft, since, day),
         related,
     )
 
 
-def _bring_back(aircraft: str, since: Event | None, day: str) -> str:
+def _bring_back(survey: Survey, aircraft: str, since: Event | None, day: str) -> str:
+    if since is not None and isinstance(since.body, ChangeOfOwner):
+        return f"tailsheaf withdraw {survey.short(since)}   if it did not go then"
     if since is not None and isinstance(since.body, Layup):
         return f"tailsheaf layup {aircraft} --end --at {day}"
     return f"tailsheaf aircraft {aircraft} --stage in-service --at {day}"

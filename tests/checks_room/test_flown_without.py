@@ -111,6 +111,25 @@ def test_flights_of_a_sold_aircraft_are_remarked_on() -> None:
     )
 
 
+def test_flights_after_it_went_to_another_owner_are_remarked_on_until_it_comes_back() -> None:
+    sheets = Sheets()
+    sheets.aircraft("heron", programmes=[])
+    gone = sheets.add(
+        "change-of-owner", "2026-04-01", aircraft="heron", way="out", text="to a friend", parts=[]
+    )
+    sheets.fly("2026-04-11", 2)
+    sheets.add(
+        "change-of-owner", "2026-04-20", aircraft="heron", way="in", text="and back", parts=[]
+    )
+    sheets.fly("2026-05-02", 1)
+    problem = the(sheets, "flown-not-in-service")
+    assert (
+        problem.says
+        == "heron flew 2 flights from 2026-04-11, and its stage was sold since 2026-04-01"
+    )
+    assert problem.mend == f"tailsheaf withdraw {gone}   if it did not go then"
+
+
 def test_the_day_of_the_opening_figures_itself_is_not_before_them() -> None:
     sheets = Sheets()
     opening = {"as_of": "2026-05-01", "counters": {"flights": 40}}
