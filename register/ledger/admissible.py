@@ -14,6 +14,8 @@ from register.ledger.places import Spell
 
 #: A walk with more open branches than this is given up, and the wider range stands.
 MOST_BRANCHES = 4000
+#: Which pieces count, for each way it can have been.
+Counted = set[frozenset[Point]]
 
 
 class Doubt(Struct, frozen=True):
@@ -62,20 +64,24 @@ class DayWalk:
     def _is_today(self, point: Point) -> bool:
         return self.orders.events[point.event].moment.day == self.day
 
-    def find_counted(self, *, most: bool) -> set[frozenset[Point]] | None:
+    def find_counted(self, *, most: bool) -> Counted | None:
         """Which doubtful pieces count in each order; None when there are too many orders.
 
         `most`: what no order decides counts, else it does not.
         """
+        turns = [
+            (1 << n, needed, self._rules(n, most=most) if n < len(self.doubts) else ())
+            for n, needed in enumerate(self.before)
+        ]
         layer = {(0, 0)}
         for _ in self.before:
             following = set()
             for past, counted in layer:
-                for n, needed in enumerate(self.before):
-                    if past >> n & 1 or needed & ~past:
+                for bit, needed, rules in turns:
+                    if past & bit or needed & ~past:
                         continue
-                    gained = n < len(self.doubts) and self._counts(n, past, most=most)
-                    following.add((past | 1 << n, counted | 1 << n if gained else counted))
+                    gained = any(past & open_ == open_ and not past & shut for open_, shut in rules)
+                    following.add((past | bit, counted | bit if gained else counted))
             if len(following) > MOST_BRANCHES:
                 return None
             layer = following
@@ -84,30 +90,60 @@ class DayWalk:
             for _, counted in layer
         }
 
-    def _counts(self, n: int, past: int, *, most: bool) -> bool:
+    def _rules(self, n: int, *, most: bool) -> tuple[tuple[int, int], ...]:
+        """When a piece counts: under any of these, its first points all past and no second one."""
         doubt = self.doubts[n]
-        if self.since is not None and not self._is_past(self.since, past):
-            return False
-        if self.until is not None and self._is_past(self.until, past):
-            return False
-        if doubt.free:
-            return most
-        return any(
-            all(self._is_open(spell, past, most=most) for spell in way) for way in doubt.ways
-        )
+        ways = (((),) if most else ()) if doubt.free else doubt.ways
+        found = (self._rule(way, most=most) for way in ways)
+        return tuple(dict.fromkeys(rule for rule in found if rule is not None))
 
-    def _is_past(self, point: Point, past: int) -> bool:
-        place = self.index.get(point)
-        if place is None:
-            return self.orders.events[point.event].moment.day < self.day
-        return bool(past >> place & 1)
+    def _rule(self, way: tuple[Spell, ...], *, most: bool) -> tuple[int, int] | None:
+        """Points that must be past and points that must not; None when that cannot be."""
+        needed = [] if self.since is None else [self.since]
+        shut = [] if self.until is None else [self.until]
+        for spell in way:
+            needed.append(spell.start.latest)
+            if spell.end is not None:
+                # Between the two ends of an implied removal nothing tells whether it was off.
+                shut.extend((spell.end.latest,) if most else (spell.end.latest, spell.end.earliest))
+        if any(self._is_never(point) for point in needed) or any(
+            self._is_always(point) for point in shut
+        ):
+            return None
+        return self._bits_of(needed), self._bits_of(shut)
 
-    def _is_open(self, spell: Spell, past: int, *, most: bool) -> bool:
-        if not self._is_past(spell.start.latest, past):
-            return False
-        if spell.end is None:
-            return True
-        if self._is_past(spell.end.latest, past):
-            return False
-        # Between the two ends of an implied removal nothing tells whether it was off.
-        return most or not self._is_past(spell.end.earliest, past)
+    def _is_always(self, point: Point) -> bool:
+        """Past before the day begins."""
+        return point not in self.index and self.orders.events[point.event].moment.day < self.day
+
+    def _is_never(self, point: Point) -> bool:
+        """Not past when the day ends."""
+        return point not in self.index and not self._is_always(point)
+
+    def _bits_of(self, points: list[Point]) -> int:
+        return sum({1 << self.index[point] for point in points if point in self.index})
+
+
+class Walks:
+    """The walks that were made. Counters and tasks ask for the same ones over and over."""
+
+    def __init__(self, orders: Orders):
+        self.orders = orders
+        self._found: dict[object, tuple[Counted, Counted] | None] = {}
+
+    def find(
+        self,
+        subject: tuple[str, str],
+        doubts: tuple[Doubt, ...],
+        since: Point | None,
+        until: Point | None,
+    ) -> tuple[Counted, Counted] | None:
+        """What may count of a day's doubtful pieces, at least and at most; None: no order tells."""
+        key = (subject, tuple(doubt.point for doubt in doubts), since, until)
+        if key not in self._found:
+            walk = DayWalk(self.orders, doubts, since, until)
+            lowest = walk.find_counted(most=False) if walk.deciding > 1 else None
+            highest = walk.find_counted(most=True) if lowest is not None else None
+            both = None if lowest is None or highest is None else (lowest, highest)
+            self._found[key] = both
+        return self._found[key]

@@ -15,7 +15,7 @@ from decimal import Decimal
 
 from msgspec import Struct
 
-from register.ledger.admissible import DayWalk, Doubt
+from register.ledger.admissible import Doubt, Walks
 from register.ledger.amounts import flights_amount
 from register.ledger.order import Orders, Point
 from register.ledger.places import Names, Spell, Whereabouts
@@ -70,6 +70,7 @@ class Counters:
         self._whole: dict[tuple[str, str], Span] = {}
         self._allowed: dict[str, dict[str, PerFlight]] = {}
         self._filled: dict[str, dict[str, Decimal]] = defaultdict(dict)
+        self._walks = Walks(orders)
         self._flights: dict[str, list[Event]] = defaultdict(list)
         #: Flights that name no pack, by aircraft, and flights that name one, by part.
         self._silent: dict[str, list[Event]] = defaultdict(list)
@@ -284,12 +285,10 @@ class Counters:
             for piece in item.pieces
             if not piece.sure
         )
-        walk = DayWalk(self.orders, doubts, since, until)
-        if walk.deciding < 2:
+        found = self._walks.find(subject, doubts, since, until)
+        if found is None:
             return total
-        lowest, highest = walk.find_counted(most=False), walk.find_counted(most=True)
-        if lowest is None or highest is None:
-            return total
+        lowest, highest = found
         low = min(self._weigh(counter, items, counted).low for counted in lowest)
         tops = [self._weigh(counter, items, counted).high for counted in highest]
         high = None if None in tops else max(top for top in tops if top is not None)
