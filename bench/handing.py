@@ -1,0 +1,110 @@
+"""Time a handover and its receipt against git's bare pipe: `python -m bench.handing DIR`.
+
+DIR is an empty or missing folder for the work. Both sides are run in turn, each line as a
+process of its own; what is printed are medians in seconds, and their ratios.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from statistics import median
+
+from bench.fleet import Wish, write_fleet
+from register.git.apply import save_paths
+from register.git.commit import init_repository
+
+#: 24,000 events on four aircraft, of which one has a good 5,000 records of its own.
+EVENTS, AIRCRAFT = 24_000, 4
+#: So many flying days reach back eight decades; git takes no dates before 1970.
+UNTIL = date(2054, 5, 16)
+_LINE = (
+    "import sys; from datetime import datetime; from pathlib import Path;"
+    "from cli.main import run_in_process;"
+    "code, out, err = run_in_process(sys.argv[2:], cwd=Path(sys.argv[1]),"
+    "now=datetime.fromisoformat('2054-06-01T12:00+00:00'));"
+    "sys.exit(err if code else 0)"
+)
+
+
+def type_line(fleet: Path, *words: str) -> None:
+    """One line typed in a fleet on a day after its last record, in a new process."""
+    command = [sys.executable, "-c", _LINE, str(fleet), *words]
+    subprocess.run(command, check=True)  # noqa: S603  (our own program)
+
+
+def pipe(fleet: Path, aircraft: str, target: Path) -> None:
+    """The aircraft's folder with its history, as git alone would carry it: nothing left out."""
+    git = shutil.which("git") or "git"
+    begin = [git, "init", "-q", "--bare", str(target)]
+    out = [git, "-C", str(fleet), "fast-export", "main", "--", f":(top)aircraft/{aircraft}"]
+    into = [git, "--git-dir", str(target), "fast-import", "--quiet"]
+    subprocess.run(begin, check=True)  # noqa: S603  (git, in folders of our own)
+    with subprocess.Popen(out, stdout=subprocess.PIPE) as source:  # noqa: S603
+        subprocess.run(into, stdin=source.stdout, check=True)  # noqa: S603
+    if source.returncode:
+        sys.exit("git fast-export failed")
+
+
+def make_buyer(folder: Path) -> Path:
+    """An empty fleet of somebody else's."""
+    folder.mkdir()
+    (folder / "fleet.yaml").write_text('schema: 1\nname: "x"\nhome_zone: UTC\n', "utf-8")
+    init_repository(folder)
+    save_paths(folder, ["fleet.yaml"], "Begin")
+    return folder
+
+
+def timed(work: Callable[[], None]) -> float:
+    """How long it took, in seconds."""
+    begun = time.perf_counter()
+    work()
+    return time.perf_counter() - begun
+
+
+def measure(folder: Path, rounds: int) -> dict[str, list[float]]:
+    """Every step in turn, so many rounds."""
+    fleet = folder / "fleet"
+    if not fleet.exists():
+        write_fleet(fleet, Wish(EVENTS, AIRCRAFT, until=UNTIL))
+    aircraft = sorted(path.name for path in (fleet / "aircraft").iterdir())[0]
+    took: dict[str, list[float]] = {}
+    for _ in range(rounds):
+        turn = folder / f"turn-{time.time_ns()}"
+        turn.mkdir()
+        buyer, file = make_buyer(turn / "buyer"), str(turn / "file")
+        for name, work in (
+            ("pipe", lambda: pipe(fleet, aircraft, turn / "bare.git")),  # noqa: B023
+            ("handover", lambda: type_line(fleet, "handover", aircraft, file, "--copy")),  # noqa: B023
+            ("receive, shown", lambda: type_line(buyer, "receive", file)),  # noqa: B023
+            ("receive, taken in", lambda: type_line(buyer, "receive", file, "--take")),  # noqa: B023
+            ("receive, again", lambda: type_line(buyer, "receive", file, "--take")),  # noqa: B023
+        ):
+            took.setdefault(name, []).append(timed(work))
+    return took
+
+
+def main(argv: list[str] | None = None) -> None:
+    """Measure, and print one line a step."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--rounds", type=int, default=3)
+    chosen = parser.parse_args(argv)
+    chosen.folder.mkdir(parents=True, exist_ok=True)
+    before = os.getloadavg()[0]
+    took = measure(chosen.folder.absolute(), chosen.rounds)
+    for name, seconds in took.items():
+        ratio = median(seconds) / median(took["pipe"])
+        sys.stdout.write(f"{name}: {median(seconds):.2f} s, {ratio:.1f} x the pipe\n")
+    sys.stdout.write(f"load {before:.1f} before, {os.getloadavg()[0]:.1f} after\n")
+
+
+if __name__ == "__main__":
+    main()
