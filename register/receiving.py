@@ -28,13 +28,13 @@ from register.git.wrapper import require_git
 from register.ledger.ledger import Ledger
 from register.merge.trees import merge_trees
 from register.records.gathering import Records, build_records
-from register.storage.parcel import HISTORY, MANIFEST, SIGNATURE, open_parcel
+from register.storage.parcel import HISTORY, MANIFEST, SIGNATURE, open_parcel, refuse_file
 from register.storage.scratch import scratch_folder, write_scratch
 from register.text.editing import edit_set
 from register.text.parsing import parse_text
 from register.transfer.arrival import SHELVES, Naming, known_things, name_things
 from register.transfer.beside import Compared, compare_records, is_older, keep_ours
-from register.transfer.manifest import LeftOut, Manifest, read_manifest, refused
+from register.transfer.manifest import LeftOut, Manifest, read_manifest
 from register.transfer.placing import add_declared, find_differing, find_missing, mark_of, place_all
 from register.trouble import Exit, RegisterError
 
@@ -117,7 +117,7 @@ def opened_arrival(fleet: Fleet, data: bytes, wanted: Wanted) -> Iterator[Arriva
     members = open_parcel(data)
     manifest = read_manifest(members[MANIFEST])
     if manifest.bundle_sum != sha256(members[HISTORY]).hexdigest():
-        raise refused("its history is not the one its manifest was made for: it was altered")
+        raise refuse_file("its history is not the one its manifest was made for: it was altered")
     with scratch_folder(fleet.root, "quarantine") as folder:
         signature = _check_signature(folder, members, wanted)
         bundle = write_scratch(folder, "history.bundle", members[HISTORY])
@@ -166,7 +166,7 @@ def _check_content(manifest: Manifest, opened: Opened) -> None:
     """Every file is what the manifest says, none is missing and none too many."""
     found = {path: sha256(data).hexdigest() for path, data in opened.files.items()}
     if manifest.tip != opened.tip or manifest.files != found:
-        raise refused("what it holds is not what its manifest lists: it was altered")
+        raise refuse_file("what it holds is not what its manifest lists: it was altered")
 
 
 def _read_records(files: Mapping[str, bytes]) -> Records:
@@ -177,19 +177,19 @@ def _read_records(files: Mapping[str, bytes]) -> Records:
     }
     for path, one in parsed.items():
         if one.node is None or any(problem.level == "error" for problem in one.problems):
-            raise refused(f"{path} cannot be read")
+            raise refuse_file(f"{path} cannot be read")
     records = build_records((path, one.node) for path, one in parsed.items())
     if records.is_newer:
-        raise refused("its records are of a newer program: bring tailsheaf up to date")
+        raise refuse_file("its records are of a newer program: bring tailsheaf up to date")
     for problem in records.problems:
         if problem.level == "error":
-            raise refused(f"{problem.place}: {problem.says}")
+            raise refuse_file(f"{problem.place}: {problem.says}")
     if len(records.aircraft) != 1:
-        raise refused(f"it holds {len(records.aircraft)} aircraft instead of one")
+        raise refuse_file(f"it holds {len(records.aircraft)} aircraft instead of one")
     for shelf in SHELVES:
         for name, file in getattr(records, shelf).items():
             if not file.id:
-                raise refused(f"{name} has no id")
+                raise refuse_file(f"{name} has no id")
     return records
 
 

@@ -14,7 +14,8 @@ from msgspec import Struct
 from register.git.handing import PastCommit, check_repository, list_past_of, make_repository
 from register.git.wrapper import build_environment, start_git
 from register.storage.names import fold_name, is_reserved
-from register.trouble import Exit, RegisterError
+from register.storage.parcel import refuse_file
+from register.trouble import RegisterError
 
 MAIN = "refs/heads/main"
 MOST_OBJECTS = 200_000
@@ -73,15 +74,15 @@ def open_bundle(folder: Path, bundle: Path) -> Opened:
     try:
         check_repository(folder)
     except RegisterError as error:
-        raise _refused(f"git finds it damaged ({error.says})") from error
+        raise refuse_file(f"git finds it damaged ({error.says})") from error
     past = list_past_of(folder)
     for commit in past:
         for path, _ in commit.changes:
             if not _PATHS.fullmatch(path):
-                raise _refused(f"commit {commit.id[:12]} holds {path[:120]!a}")
+                raise refuse_file(f"commit {commit.id[:12]} holds {path[:120]!a}")
     tip = _git(folder, ["rev-parse", MAIN], "it has no history").strip().decode("ascii")
     if _git(folder, ["rev-list", "--count", "--merges", MAIN], "it has no history").strip() != b"0":
-        raise _refused("its history is not one line")
+        raise refuse_file("its history is not one line")
     _check_trees(folder)
     return Opened(tip, _read_files(folder, tip), past)
 
@@ -100,19 +101,19 @@ def _check_sizes(folder: Path) -> None:
     )
     lines = said.splitlines()
     if len(lines) > MOST_OBJECTS:
-        raise _refused(f"it holds more than {MOST_OBJECTS} objects")
+        raise refuse_file(f"it holds more than {MOST_OBJECTS} objects")
     if sum(line.startswith(b"commit ") for line in lines) > MOST_COMMITS:
-        raise _refused(f"it holds more than {MOST_COMMITS} commits")
+        raise refuse_file(f"it holds more than {MOST_COMMITS} commits")
     total = 0
     for line in lines:
         kind, _, size = line.partition(b" ")
         total += int(size)
         if kind == b"tag" or (kind != b"blob" and int(size) > LARGEST_ATTACHMENT):
-            raise _refused("it holds an object that no handover has")
+            raise refuse_file("it holds an object that no handover has")
         if int(size) > LARGEST_ATTACHMENT:
-            raise _refused(f"it holds a file of more than {LARGEST_ATTACHMENT // 2**20} MB")
+            raise refuse_file(f"it holds a file of more than {LARGEST_ATTACHMENT // 2**20} MB")
     if total > LARGEST_ALL:
-        raise _refused(f"it holds more than {LARGEST_ALL // 2**20} MB")
+        raise refuse_file(f"it holds more than {LARGEST_ALL // 2**20} MB")
 
 
 def _check_trees(folder: Path) -> None:
@@ -147,11 +148,11 @@ def _check_tree(data: bytes) -> None:
         mode, _, raw = data[at:end].partition(b" ")
         name = raw.decode("utf-8", "backslashreplace")
         if mode not in (b"100644", b"40000"):
-            raise _refused(f"{name[:80]!a} is a link, a program or another repository")
+            raise refuse_file(f"{name[:80]!a} is a link, a program or another repository")
         if not _NAME.fullmatch(name) or is_reserved(name):
-            raise _refused(f"{name[:80]!a} is no name that every system can hold")
+            raise refuse_file(f"{name[:80]!a} is no name that every system can hold")
         if fold_name(name) in seen:
-            raise _refused(f"{name[:80]!a} stands twice in one folder")
+            raise refuse_file(f"{name[:80]!a} stands twice in one folder")
         seen.add(fold_name(name))
         at = end + 21
 
@@ -164,7 +165,7 @@ def _read_files(folder: Path, tip: str) -> dict[str, bytes]:
         _, _, id_, length = head.split()
         path = raw.decode("utf-8", "backslashreplace")
         if path.endswith(".yaml") and int(length) > LARGEST_RECORD:
-            raise _refused(f"{path[:120]} is larger than a record can be")
+            raise refuse_file(f"{path[:120]} is larger than a record can be")
         ids[path] = id_
     said = _git(
         folder,
@@ -187,14 +188,5 @@ def _git(folder: Path, args: list[str], fault: str, stdin: bytes | None = None) 
     env.update(GIT_DIR=str(folder), GIT_ALLOW_PROTOCOL="file")
     result = start_git(args, env, stdin)
     if result.returncode != 0:
-        raise _refused(fault)
+        raise refuse_file(fault)
     return result.stdout
-
-
-def _refused(why: str) -> RegisterError:
-    return RegisterError(
-        f"this file is not taken in: {why}; nothing was written",
-        mend="ask the sender for it again, by another way if need be",
-        exit_code=Exit.REFUSED,
-        code="file-refused",
-    )

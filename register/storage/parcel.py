@@ -42,26 +42,27 @@ def open_parcel(data: bytes) -> dict[str, bytes]:
         with zipfile.ZipFile(io.BytesIO(data)) as parcel:
             names = parcel.namelist()
             if len(set(names)) != len(names) or not {HISTORY, MANIFEST} <= set(names):
-                raise _refused("it lacks a part of a handover, or has one twice")
+                raise refuse_file("it lacks a part of a handover, or has one twice")
             return {name: _read(parcel, name) for name in names}
     except RegisterError:
         raise
     except Exception as error:
-        raise _refused("it is not a whole handover file") from error
+        raise refuse_file("it is not a whole handover file") from error
 
 
 def _read(parcel: zipfile.ZipFile, name: str) -> bytes:
     most = MEMBERS.get(name)
     if most is None:
-        raise _refused(f"it holds {name[:60]!a}, which no handover has")
+        raise refuse_file(f"it holds {name[:60]!a}, which no handover has")
     with parcel.open(name) as member:
         found = member.read(most + 1)
     if len(found) > most:
-        raise _refused(f"its {name} is larger than {most // 2**20} MB")
+        raise refuse_file(f"its {name} is larger than {most // 2**20} MB")
     return found
 
 
-def _refused(why: str) -> RegisterError:
+def refuse_file(why: str) -> RegisterError:
+    """The refusal of a received file as a whole."""
     return RegisterError(
         f"this file is not taken in: {why}; nothing was written",
         mend="ask the sender for it again, by another way if need be",

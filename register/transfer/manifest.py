@@ -11,6 +11,7 @@ from typing import Any
 from msgspec import Struct
 
 from register.ledger.ledger import Ledger
+from register.storage.parcel import refuse_file
 from register.transfer.scope import Scope
 from register.trouble import Exit, RegisterError
 
@@ -86,9 +87,9 @@ def read_manifest(data: bytes) -> Manifest:
     try:
         found = json.loads(data)
     except (ValueError, RecursionError) as error:
-        raise refused("its manifest cannot be read") from error
+        raise refuse_file("its manifest cannot be read") from error
     if not isinstance(found, dict) or not _is_count(found.get("format")):
-        raise refused("its manifest is not one of this program's")
+        raise refuse_file("its manifest is not one of this program's")
     if found["format"] > FORMAT:
         raise RegisterError(
             "this file was made by a newer program; nothing was written",
@@ -99,10 +100,10 @@ def read_manifest(data: bytes) -> Manifest:
     try:
         day = date.fromisoformat(str(found.get("day")))
     except ValueError as error:
-        raise refused("its manifest gives no day") from error
+        raise refuse_file("its manifest gives no day") from error
     files = found.get("files")
     if not isinstance(files, dict):
-        raise refused("its manifest lists no files")
+        raise refuse_file("its manifest lists no files")
     return Manifest(
         day,
         str(found.get("tip", "")),
@@ -124,13 +125,3 @@ def _read_left(found: Any) -> LeftOut:  # noqa: ANN401 - whatever stands in the 
     ]
     parts = left.get("parts")
     return LeftOut(tuple(str(name) for name in parts) if isinstance(parts, list) else (), *counts)
-
-
-def refused(why: str) -> RegisterError:
-    """The refusal of a file as a whole."""
-    return RegisterError(
-        f"this file is not taken in: {why}; nothing was written",
-        mend="ask the sender for it again, by another way if need be",
-        exit_code=Exit.REFUSED,
-        code="file-refused",
-    )
