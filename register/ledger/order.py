@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from datetime import UTC, date, datetime
 from functools import cached_property
 from heapq import heapify, heappop, heappush
-from itertools import pairwise
+from itertools import combinations, pairwise
 from typing import Literal, NamedTuple
 
 from msgspec import Struct, field
@@ -244,22 +244,21 @@ class Orders:
         for track in day.tracks:
             for one, two in pairwise(track):
                 later[day.index[one]] |= 1 << day.index[two]
-        timed = [(n, root) for n, root in enumerate(day.roots) if root.moment.instant is not None]
-        for a, first in timed:
-            for b, second in timed:
-                if a != b:
-                    self._relate(day, later, a, first, b, second)
+        timed = sorted(
+            (root.order, n) for n, root in enumerate(day.roots) if root.moment.instant is not None
+        )
+        for (first, a), (second, b) in combinations(timed, 2):
+            if first < second:
+                self._relate(day, later, (a, b), same_entry=first[:3] == second[:3])
         return _closed(later)
 
     def _relate(
-        self, day: _Day, later: list[int], a: int, first: Event, b: int, second: Event
+        self, day: _Day, later: list[int], tracks: tuple[int, int], *, same_entry: bool
     ) -> None:
-        """Two timed tracks, `first` starting earlier: what that says of their points."""
-        if first.moment.instant is None or second.moment.instant is None:
-            return
-        if not first.order < second.order:
-            return
-        if first.order[:3] == second.order[:3] and _are_moves(first, second):
+        """Two timed tracks, the first starting earlier: what that says of their points."""
+        a, b = tracks
+        first, second = day.roots[a], day.roots[b]
+        if same_entry and _are_moves(first, second):
             # Written as one swap: their ids say nothing of what came first.
             return
         whole = not isinstance(first.body, Flights) or first.body.count == 1
