@@ -23,16 +23,17 @@ FLYING_SHARE = 0.55
 #: Of all Saturdays, how many are flown.
 _SATURDAYS_FLOWN = 0.77
 _SHORT_LIST = ("struts-after", "tubes-after", "formers-after")
-_FOUND = (
-    "Chip on the left leading edge",
-    "Screw missing at the hatch",
-    "Scratch under the tail",
-    "Wheel pants cracked at the screw",
-    "Clevis keeper gone, right aileron",
-    "Stain at the filler",
-    "Tape lifts at the wing joint",
-    "Hinge feels stiff, elevator",
-)
+#: What is found, with its system and how it failed, as far as the owner says so.
+_FOUND: dict[str, tuple[str | None, str | None]] = {
+    "Chip on the left leading edge": ("57", "surface-damaged"),
+    "Screw missing at the hatch": ("52", "lost"),
+    "Scratch under the tail": ("11", "surface-damaged"),
+    "Wheel pants cracked at the screw": ("32", "cracked"),
+    "Clevis keeper gone, right aileron": ("27", "lost"),
+    "Stain at the filler": ("28", None),
+    "Tape lifts at the wing joint": (None, None),
+    "Hinge feels stiff, elevator": ("27", "stiff"),
+}
 _MENDED = ("Filled and painted", "New one fitted and secured", "Cleaned, glued, checked again")
 _SEVERITIES = ("cosmetic", "cosmetic", "monitor", "monitor", "deferrable", "limiting")
 
@@ -220,12 +221,16 @@ class _Diary:
         self.add(f"aircraft/{life.craft.name}", "amendment", day + timedelta(days=1), body)
 
     def _find(self, life: _Life, day: date) -> None:
+        text = self.chance.choice(tuple(_FOUND))
         body: dict[str, Plain] = {
             "aircraft": life.craft.ref,
-            "text": self.chance.choice(_FOUND),
+            "text": text,
             "severity": self.chance.choice(_SEVERITIES),
             "found": "after-flight",
         }
+        for key, word in zip(("system", "mode"), _FOUND[text], strict=True):
+            if word is not None:
+                body[key] = word
         folder = f"aircraft/{life.craft.name}"
         life.open_snags.append(self.add(folder, "snag", day, body, clock=self._clock(16, 19)))
 
