@@ -10,7 +10,10 @@ from cli.completion import complete_programme, complete_task
 from cli.session import current_session
 from register.trouble import RegisterError
 
-EXAMPLE = "Example: tailsheaf programme turbine-jet --task surface-throws"
+EXAMPLE = (
+    "Example: tailsheaf programme turbine-jet --task surface-throws "
+    "(all keys: tailsheaf programme --skeleton)"
+)
 
 
 def command(
@@ -27,9 +30,18 @@ def command(
     task: Annotated[
         str | None, typer.Option(help="One task in full.", autocompletion=complete_task)
     ] = None,
+    skeleton: Annotated[
+        bool, typer.Option("--skeleton", help="Print a programme with every key there is, to copy.")
+    ] = False,
 ) -> None:
     """Show programmes and starters, and where each of their limits comes from."""
     session = current_session()
+    if skeleton:
+        from cli.render.skeletons import render_skeleton
+        from register.starters.skeletons import read_programme_skeleton
+
+        render_skeleton(session, read_programme_skeleton())
+        return
     fleet = session.open()
     if name is None:
         if copy or as_name or task:

@@ -7,6 +7,7 @@ from fractions import Fraction
 from cli.render.balance_shape import balance_shape
 from cli.render.marks import day_words, note_unread, unread_words
 from cli.render.screen import Column, Meaning, Screen, Span, Words
+from cli.render.skeletons import say_skeletons
 from cli.session import Session
 from register.records.values import format_amount
 from register.views.balance import BalanceView, ClassLine, Side, StateLine
@@ -69,7 +70,8 @@ def _weighed(screen: Screen, view: BalanceView) -> None:
         screen.line(view.attitude, 2, 2)
         screen.line(Span(view.weighing.path, "faint"), 2)
     if layout is None:
-        screen.line(f"no arms or limits are stated: write balance: in {view.path} or in its kit")
+        screen.line("no arms or limits are stated")
+        say_skeletons(screen, "balance", path=view.path)
         _points(screen, view)
         return
     datum = layout.datum or "not stated"

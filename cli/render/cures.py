@@ -35,6 +35,9 @@ def render_cures(session: Session, view: CuresView) -> None:
     screen.gap()
     if not view.lines:
         screen.line("nothing is recorded as curing")
+        whose = view.subject or "AIRCRAFT"
+        begin = f'tailsheaf cure {whose} hinge --adhesive "epoxy, 30 minutes" --full 24h'
+        screen.line(Span(begin, "command"), 2)
         screen.gap()
     if view.over:
         count = f"{view.over} complete by the table"

@@ -7,6 +7,7 @@ from pathlib import Path
 from cli.render.marks import day_words, note_unread, unread_words
 from cli.render.screen import Meaning, Screen, Span
 from cli.render.shapes import Shape, span_shape
+from cli.render.skeletons import say_skeletons
 from cli.session import Session
 from register.entry.ids import shorten_id
 from register.trouble import Exit, RegisterError
@@ -15,10 +16,6 @@ from register.workshop.damage import Mark
 
 #: Severities that mean the aircraft does not fly as it is.
 _STOPS = ("grounding", "not-yet-rated")
-_OUTLINE = (
-    "outline:   {length: 2150, span: 1980, plan: {fuselage: [[0, 0], [300, 70], …]}}",
-    'zones:   left-wing: {title: "Left wing", hand: left, plan: [[620, -90], [900, -980], …]}',
-)
 
 
 def render_damage(session: Session, view: DamageView, svg: str | None) -> None:
@@ -53,7 +50,7 @@ def _write_picture(session: Session, view: DamageView, svg: str) -> str:
     if view.drawing is None:
         raise RegisterError(
             f"{view.aircraft} has no outline to draw on",
-            mend=f"add to {view.file}:  {_OUTLINE[0]}",
+            mend=f"tailsheaf kit --skeleton outline   shows what to write in {view.file}",
             exit_code=Exit.CANNOT_RUN,
             code="outline-none",
         )
@@ -66,12 +63,8 @@ def _draw(session: Session, screen: Screen, view: DamageView) -> None:
 
     if view.drawing is None:
         screen.gap()
-        screen.line(
-            f"No outline, so nothing is drawn. One is added in {view.file} "
-            "(lengths in mm; x from the nose aft, y to the right, z up):"
-        )
-        for line in _OUTLINE:
-            screen.line(Span(line, "command"), 2)
+        screen.line("No outline, so nothing is drawn.")
+        say_skeletons(screen, "outline", "zones", path=view.file)
         return
     for told, row in draw_rows(view, session.width - 2, ascii_only=session.as_plain):
         if told:

@@ -6,6 +6,7 @@ from cli.render.fastener_shapes import fasteners_shape, fleet_shape, joint_shape
 from cli.render.marks import day_words, note_unread, unread_words
 from cli.render.problems import write_problems
 from cli.render.screen import Column, Screen, Span, Words
+from cli.render.skeletons import say_skeletons
 from cli.render.torques import add_torque, number, torque_cell, torque_notes
 from cli.session import Session
 from register.records.stock import StockItem
@@ -79,6 +80,8 @@ def _render_fleet(session: Session, view: FleetFasteners) -> None:
         ],
     )
     screen.gap()
+    if any(not row.joints for row in view.rows):
+        say_skeletons(screen, "joints", path="")
     screen.line(Span("tailsheaf fasteners AIRCRAFT   shows one", "faint"))
     session.open_items += sum(row.broken for row in view.rows)
     session.show(screen, fleet_shape(view))
@@ -91,12 +94,8 @@ def _render_aircraft(session: Session, view: FastenersView) -> None:
     screen.line(view.title)
     if not view.joints:
         screen.gap()
-        screen.line(
-            f"no joint of {view.aircraft} is recorded yet; write them in its file or its kit:"
-        )
-        screen.line(Span("joints:", "command"), 2)
-        words = "  hatch: {thread: M3, length: 10, head: cap, count: 4, into: insert}"
-        screen.line(Span(words, "command"), 2)
+        screen.line(f"no joint of {view.aircraft} is recorded yet")
+        say_skeletons(screen, "joints", path=f"aircraft/{view.aircraft}/aircraft.yaml")
     else:
         _joints(screen, view)
         _bring(screen, view)

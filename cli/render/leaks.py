@@ -6,6 +6,7 @@ from cli.render.cures import span_words
 from cli.render.marks import day_words, note_unread, unread_words
 from cli.render.screen import Meaning, Screen, Span
 from cli.render.shapes import Shape, basis_shape
+from cli.render.skeletons import say_skeletons
 from cli.session import Session
 from register.records.air import AirSystem
 from register.records.values import format_amount
@@ -38,7 +39,9 @@ def render_leaks(session: Session, view: LeaksView) -> None:
         _system(screen, view, system)
     screen.gap()
     if not view.systems:
-        screen.line(f"no air system is stated: write air: in {view.path} or in its kit")
+        screen.line("no air system is stated")
+        say_skeletons(screen, "air", path=view.path)
+        screen.gap()
     for words in view.cautions:
         screen.line(Span(words, "faint"), 0, 2)
     session.show(screen, _shape(view))

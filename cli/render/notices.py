@@ -11,6 +11,7 @@ from cli.render.marks import (
 )
 from cli.render.screen import Column, Meaning, Screen, Span, Words
 from cli.render.shapes import Shape, basis_shape, limit_shape, place_shape
+from cli.render.skeletons import say_skeletons
 from cli.session import Session
 from register.findings.notices import NoticeState, asks_words
 from register.records.notices import Notice
@@ -89,6 +90,7 @@ def _nothing(screen: Screen, view: NoticesView) -> None:
     whose = f"of {view.subject[1]} " if view.subject else ""
     screen.line(f"no notice {whose}is recorded")
     screen.line(Span("tailsheaf notices --raise EVENT --title WORDS   makes one", "command"), 2)
+    say_skeletons(screen, "notices", path="")
 
 
 def _glance(screen: Screen, view: NoticesView) -> None:

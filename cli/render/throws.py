@@ -5,6 +5,7 @@ from __future__ import annotations
 from cli.render.linkage import show_linkage, show_pair
 from cli.render.marks import day_words, note_unread, unread_words
 from cli.render.screen import Column, Screen, Span, Words
+from cli.render.skeletons import say_skeletons
 from cli.render.throw_shapes import throws_shape
 from cli.render.throw_words import (
     CAUTION,
@@ -40,7 +41,10 @@ def render_throws(session: Session, view: ThrowsView) -> None:
     say_problems(screen, view.problems)
     if not view.surfaces:
         screen.line("no surface is described, and no throw recorded")
-        screen.line(Span(f"tailsheaf throws {view.aircraft} aileron-left --up 12 --down 10"), 2)
+        throws = f"tailsheaf throws {view.aircraft} aileron-left --up 12 --down 10"
+        screen.line(Span(f"{throws} --measure chordal", "command"), 2)
+        path = f"aircraft/{view.aircraft}/aircraft.yaml"
+        say_skeletons(screen, "surfaces", "linkages", path=path)
     elif view.one:
         _one(screen, view, view.surfaces[0])
     else:

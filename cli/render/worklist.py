@@ -6,6 +6,7 @@ from pathlib import Path
 
 from cli.render.marks import day_words, note_unread, unread_words
 from cli.render.screen import Column, Meaning, Screen, Span, Words
+from cli.render.skeletons import say_skeletons
 from cli.render.worklist_shape import worklist_shape
 from cli.session import Session
 from register.entry.ids import shorten_id
@@ -206,14 +207,8 @@ def _unplaced(screen: Screen, view: WorklistView, ids: frozenset[str]) -> None:
 def _foot(screen: Screen, view: WorklistView, written: str | None) -> None:
     screen.gap()
     if not view.has_access:
-        screen.line(
-            f"No access is described, so nothing is taken off. In the kit's file or "
-            f"aircraft/{view.aircraft}/aircraft.yaml:",
-            0,
-            2,
-        )
-        example = "access:   radio-hatch: {opens: [receiver], minutes_off: 3, minutes_on: 4}"
-        screen.line(Span(example, "command"), 2, 2)
+        screen.line("No access is described, so nothing is taken off.")
+        say_skeletons(screen, "access", path=f"aircraft/{view.aircraft}/aircraft.yaml")
     for word in left_out_words(view):
         screen.line(word, 0, 2)
     if view.steps:
