@@ -48,9 +48,10 @@ def _fold(survey: Survey, item: Item) -> Iterator[SideDue]:
     sides = {interval.side for terms in task.terms for interval in (*terms.every, *terms.first)}
     for side in sorted(sides):
         if side == "calendar":
-            yield fold_calendar(ledger, item.subject, task, dones, item.opening)
+            yield fold_calendar(ledger, item.subject, task, dones, item.opening, told=False)
         else:
-            yield fold_counter(ledger, item.subject, task, side, dones, item.opening)
+            opening = item.opening
+            yield fold_counter(ledger, item.subject, task, side, dones, opening, told=False)
 
 
 def _flown_late(survey: Survey, item: Item, lateness: Lateness) -> list[Event]:

@@ -29,8 +29,10 @@ def fold_calendar(
     task: Task,
     dones: Sequence[Event],
     opening: OpeningTask | None,
+    *,
+    told: bool = True,
 ) -> SideDue:
-    """Fold the dones of a task on the calendar."""
+    """Fold the dones of a task on the calendar; not told, without the steps that explain it."""
     due = _calendar_start(ledger, subject, opening)
     steps = list(opening_steps(opening, "calendar"))
     lateness: list[Lateness] = []
@@ -59,7 +61,8 @@ def fold_calendar(
                     missed,
                 )
             )
-        steps.append(event_step(done_words(event, lateness, "days"), event))
+        if told:
+            steps.append(event_step(done_words(event, lateness, "days"), event))
     unknown = due is None and opening is not None and opening.known == "unknown"
     return SideDue("calendar", None, due, tuple(lateness), tuple(steps), unknown)
 

@@ -41,8 +41,10 @@ def fold_counter(
     side: str,
     dones: Sequence[Event],
     opening: OpeningTask | None,
+    *,
+    told: bool = True,
 ) -> SideDue:
-    """Fold the dones of a task on one counter."""
+    """Fold the dones of a task on one counter; not told, without the steps that explain it."""
     due = _counter_start(ledger, subject, task, side, opening)
     others: tuple[CounterDue, ...] = ()
     steps = list(opening_steps(opening, side))
@@ -64,7 +66,8 @@ def fold_counter(
             others = tuple(rest)
         else:
             due, others = CounterDue(ledger.orders.last_point(event.id), ZERO, False), ()
-        steps.append(event_step(done_words(event, lateness, side), event))
+        if told:
+            steps.append(event_step(done_words(event, lateness, side), event))
     return SideDue(side, due, None, tuple(lateness), tuple(steps), others=others)
 
 

@@ -68,9 +68,9 @@ def _folds(
     sides = {interval.side for terms in task.terms for interval in (*terms.every, *terms.first)}
     for side in sorted(sides):
         folded = (
-            fold_calendar(ledger, subject, task, passed, opening)
+            fold_calendar(ledger, subject, task, passed, opening, told=False)
             if side == "calendar"
-            else fold_counter(ledger, subject, task, side, passed, opening)
+            else fold_counter(ledger, subject, task, side, passed, opening, told=False)
         )
         yield from ((side, found) for found in folded.lateness)
 
