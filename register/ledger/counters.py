@@ -377,6 +377,12 @@ class Counters:
         found = (self._day_span(subject, counter, listed, None, None) for listed in days.values())
         return sum(found, NOTHING)
 
+    def of_days(self, subject: Subject, counter: str, first: date, last: date) -> Span:
+        """What whole days add, from the first to the last, both counted."""
+        daily = self._daily(subject, counter)
+        low, high = bisect_left(daily.days, first), bisect_right(daily.days, last)
+        return sum_between(daily, low, high) if high > low else NOTHING
+
     def flights_after(self, aircraft: str, since: Point) -> Span:
         """Flights of an aircraft after a point."""
         return self.gained(("aircraft", aircraft), "flights", since)

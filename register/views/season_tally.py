@@ -13,7 +13,7 @@ from msgspec import Struct
 from register.faults.service import Fault, gather_faults
 from register.findings.jobs import fold_jobs
 from register.findings.snags import SnagState, fold_snags
-from register.ledger.counters import Contribution, Subject
+from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
 from register.records.bodies import Fix
 from register.records.events import Event
@@ -127,11 +127,13 @@ class Tally:
             found[self._key(event.moment.day, aircraft)].append(item)
         return found
 
-    def _group_flown(self) -> dict[tuple[str, date], list[Contribution]]:
-        found: dict[tuple[str, date], list[Contribution]] = defaultdict(list)
+    def _group_flown(self) -> dict[tuple[str, date], list[date]]:
+        """The flying days of each aircraft in each season, in order."""
+        found: dict[tuple[str, date], list[date]] = defaultdict(list)
         for name in self.ledger.records.aircraft:
-            for item in self.ledger.counters.contributions(("aircraft", name)):
-                found[self._key(item.event.moment.day, name)].append(item)
+            items = self.ledger.counters.contributions(("aircraft", name))
+            for day in sorted({item.event.moment.day for item in items}):
+                found[self._key(day, name)].append(day)
         return found
 
     def _list_work(self) -> Iterable[tuple[Event, str | None, Decimal | None]]:
@@ -152,8 +154,9 @@ class Tally:
         """One aircraft in one season."""
         key = (aircraft, first)
         subject: Subject = ("aircraft", aircraft)
-        last = min(season_end(first, self.start), self.day)
-        items = self.flown.get(key, [])
+        end = season_end(first, self.start)
+        last = min(end, self.day)
+        flown = self.flown.get(key, [])
         then = first + timedelta(days=self.past)
         snags = self.snags.get(key, [])
         served = [fault for fault in snags if fault.serves]
@@ -165,13 +168,11 @@ class Tally:
             aircraft,
             first,
             last,
-            len({item.event.moment.day for item in items}),
-            counters.sum_of(subject, "flights", items),
-            counters.sum_of(subject, "minutes", items),
+            len(flown),
+            counters.of_days(subject, "flights", first, end),
+            counters.of_days(subject, "minutes", first, end),
             (
-                counters.sum_of(
-                    subject, "flights", [i for i in items if i.event.moment.day <= then]
-                ),
+                counters.of_days(subject, "flights", first, min(then, end)),
                 sum(fault.day <= then for fault in served),
             ),
             tuple(sorted(systems.items(), key=lambda item: (-item[1], item[0]))),
@@ -188,19 +189,16 @@ class Tally:
             ),
             count_lost(self._reached(aircraft), first, last),
             _sums(self.money.get(key, [])),
-            self._so_far(first, items, subject),
+            self._so_far(first, flown, subject),
         )
 
     def _so_far(
-        self, first: date, items: list[Contribution], subject: Subject
+        self, first: date, flown: list[date], subject: Subject
     ) -> tuple[tuple[int, int], ...]:
         """Day of the season and flights up to it, for each flying day."""
-        by_day: dict[date, list[Contribution]] = defaultdict(list)
-        for item in items:
-            by_day[item.event.moment.day].append(item)
         sofar, found = 0, []
-        for day, listed in sorted(by_day.items()):
-            sofar += int(self.ledger.counters.sum_of(subject, "flights", listed).low)
+        for day in flown:
+            sofar += int(self.ledger.counters.of_days(subject, "flights", day, day).low)
             found.append(((day - first).days, sofar))
         return tuple(found)
 
@@ -212,11 +210,7 @@ class Tally:
 
     def total(self, first: date, lines: list[SeasonLine]) -> SeasonLine:
         """The fleet in one season; days lost are days of aircraft."""
-        days = {
-            item.event.moment.day
-            for line in lines
-            for item in self.flown.get((line.aircraft, first), [])
-        }
+        days = {day for line in lines for day in self.flown.get((line.aircraft, first), [])}
         systems: Counter[str] = Counter()
         for line in lines:
             systems.update(dict(line.faults))
