@@ -12,7 +12,7 @@ from msgspec import Struct
 from register.faults.enough import enough_for_unlike
 from register.faults.extra import load_special, load_stats
 from register.faults.results import Behind, Evidence
-from register.faults.two_rates import RateComparison, compare_rates
+from register.faults.two_rates import RateComparison, chance_of_split, compare_rates
 
 MOST_SPLITS = 20_000
 """Ways to share the events out up to which every one is counted; beyond, the chi-square holds."""
@@ -140,14 +140,14 @@ def _dispersion(
 def _find_oddest(counts: Sequence[int], exposures: Sequence[float]) -> Odd:
     """The unit with the smallest conditional p against all the others together."""
     events, whole = sum(counts), math.fsum(exposures)
-    compared = [
-        (
-            compare_rates((count, exposure), (events - count, whole - exposure)),
-            unit,
-        )
-        for unit, (count, exposure) in enumerate(zip(counts, exposures, strict=True))
+    alone = [
+        chance_of_split(count, events, exposure / (exposure + (whole - exposure))) or 0.0
+        for count, exposure in zip(counts, exposures, strict=True)
     ]
-    against, unit = min(compared, key=lambda one: (one[0].conditional.p or 0.0, one[1]))
+    unit = min(range(len(counts)), key=lambda place: (alone[place], place))
+    # All that is told of two rates takes a sum over every pair of counts: for this one only.
+    count, exposure = counts[unit], exposures[unit]
+    against = compare_rates((count, exposure), (events - count, whole - exposure))
     return Odd(unit, against, min(1.0, (against.conditional.p or 0.0) * len(counts)))
 
 

@@ -71,7 +71,7 @@ def compare_rates(
     direction = (off > 0) - (off < 0)
     conditional = Evidence(
         float(first[0]),
-        _conditional(first[0], events, share, sided),
+        chance_of_split(first[0], events, share, sided),
         direction,
         "conditional binomial test of two Poisson rates",
         SIDES[sided],
@@ -104,8 +104,13 @@ def _ratio(
     return Figure(value, low, high, level, method, "central", behind, few)
 
 
-def _conditional(count: int, events: int, share: float, sided: Sided) -> float | None:
-    """The exact two-sided chance of a split at least so uneven; None where nothing happened."""
+def chance_of_split(
+    count: int, events: int, share: float, sided: Sided = "central"
+) -> float | None:
+    """The exact two-sided chance that so many events split so unevenly; None without an event.
+
+    `count` of them are the first one's, whose part of the whole exposure is `share`.
+    """
     if not events:
         return None
     chances = binomial_chances(events, share)
