@@ -17,7 +17,11 @@ if TYPE_CHECKING:
     from typing import TextIO
 
 #: Commands that only read, and whose answer depends on the record files and the day alone.
-READING = frozenset({"due", "flyday", "fleet", "history", "why"})
+READING = frozenset(
+    {"due", "flyday", "fleet", "history", "why", "faults", "trend", "season", "report"}
+)
+#: With these a page is written, or what is private shown: asked anew each time, kept nowhere.
+_NOT_KEPT = ("--html", "--private")
 _VALUES = ("--fleet", "--on")
 #: What of the surroundings an answer depends on.
 _SURROUNDINGS = ("COLUMNS", "NO_COLOR", "TAILSHEAF_TERMINAL", "TERM")
@@ -39,6 +43,8 @@ def find_question(arguments: list[str]) -> Question | None:
     """The question asked, if it is one that answers are kept for."""
     words, chosen = _split(arguments)
     if not words or words[0] not in READING or "--help" in words or "-h" in words:
+        return None
+    if any(word.partition("=")[0] in _NOT_KEPT for word in words):
         return None
     key_path = find_key_path(os.environ)
     try:
