@@ -26,7 +26,6 @@ def check_linkages(survey: Survey) -> Iterator[Problem]:
         node = overlaid(records, name)
         if node is not None and node.get("linkages") is not None:
             found.extend(_check_file(node))
-            found.extend(_check_servos(node))
     yield from dict.fromkeys(found)
 
 
@@ -59,21 +58,6 @@ def _check_file(node: Mapping) -> Iterator[Problem]:
         surface = surfaces.get(linkage.surface)
         if surface is not None:
             yield from _check_linkage(linkage, surface)
-
-
-def _check_servos(node: Mapping) -> Iterator[Problem]:
-    """Servos are positions: of the aircraft, since its own file may add to those of its kit."""
-    positions = node.get("positions")
-    known = [entry.key for entry in positions.entries] if isinstance(positions, Mapping) else []
-    linkages: dict[str, Linkage] = read_section_of(node, "linkages")[0]
-    for linkage in linkages.values():
-        if linkage.servo is not None and linkage.servo not in known:
-            yield warn(
-                linkage.place,
-                "position-unknown",
-                f"linkage {linkage.name}: no position is called {linkage.servo!r}",
-                name_known(linkage.servo, known, "servo", f"add positions: {linkage.servo}:"),
-            )
 
 
 def _check_linkage(linkage: Linkage, surface: Surface) -> Iterator[Problem]:

@@ -11,6 +11,8 @@ from datetime import date
 
 from register.checks.access import check_disturbed_known
 from register.checks.as_built import check_sections_read
+from register.checks.built_entries import check_entries_say_something
+from register.checks.built_names import check_built_names
 from register.checks.clashes import check_clashes_settled
 from register.checks.clock import (
     check_clock_forward,
@@ -89,6 +91,8 @@ CHECKS: tuple[Check, ...] = (
     check_aircraft_known,
     check_reference_ids,
     check_sections_read,
+    check_entries_say_something,
+    check_built_names,
     check_disturbed_known,
     check_linkages,
     check_throw_sheets,

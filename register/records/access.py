@@ -20,8 +20,7 @@ before what. `disturbs` names tasks to be done again when it was off. Minutes ar
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from decimal import Decimal
 
 from msgspec import Struct
@@ -31,10 +30,6 @@ from register.records.scalars import NAME_PATTERN, nearest
 from register.text.nodes import Mapping
 from register.trouble import Place
 
-#: Sections whose entries an opening may reach.
-REACHED = ("positions", "joints", "lines", "surfaces", "linkages", "zones", "access")
-#: As alike as this, one name is taken for a slip of the pen of the other.
-_SLIP = 0.85
 _EXAMPLE = "radio-hatch: {opens: [receiver], fasteners: [hatch-screws], minutes_off: 3}"
 
 
@@ -154,34 +149,8 @@ def _read_order(fields: Fields) -> Iterator[GoesIn]:
         yield GoesIn(what.strip().lower(), before.strip().lower(), item.node.place)
 
 
-def _names_in(fields: Fields, keys: Iterable[str]) -> set[str]:
-    return {
-        entry.key.strip().lower()
-        for key in keys
-        if isinstance(node := fields.node.get(key), Mapping)
-        for entry in node.entries
-    }
-
-
 def _check_names(fields: Fields, found: dict[str, Access]) -> None:
-    """What an entry needs must be one; its fasteners must be joints.
-
-    What it opens may be a place of the owner's own that no section has, but hardly one that
-    is spelled almost like one.
-    """
-    places = _names_in(fields, REACHED)
-    for access in found.values():
-        for word in access.opens:
-            near = difflib.get_close_matches(word, places, n=1, cutoff=_SLIP)
-            if word not in places and near:
-                fields.report(
-                    access.place,
-                    "reach-unknown",
-                    f"{access.name}: opens {word!r}, which is no place of this aircraft",
-                    f"write  {near[0]}  there, or leave it if it is a place of its own",
-                    "warning",
-                )
-    joints = _names_in(fields, ("joints",))
+    """What an entry needs must be one. Names of other sections: `checks/built_names.py`."""
     for access in found.values():
         for need in access.needs:
             if need.name not in found:
@@ -195,16 +164,6 @@ def _check_names(fields: Fields, found: dict[str, Access]) -> None:
                     f"write  {guess}  there, or add  {need.name}:  to access:"
                     if guess
                     else f"add  {need.name}:  to access:, or take it out of needs",
-                )
-        for name in access.fasteners:
-            if name not in joints:
-                guess = nearest(name, joints)
-                fields.report(
-                    access.place,
-                    "joint-unknown",
-                    f"{access.name}: is held by {name!r}, which is no entry of joints:",
-                    f"write  {guess}  there" if guess else f"add  {name}:  to joints:",
-                    "warning",
                 )
 
 

@@ -18,7 +18,6 @@ from register.records.outlines import Shape, check_extent, read_outline, read_po
 from register.records.polygons import Polygon, flip_plan, mirror_plan
 from register.records.scalars import nearest
 from register.records.workshop_bodies import HANDS
-from register.text.nodes import Mapping
 from register.trouble import Place
 
 #: Zone numbers by their first digit, as airlines' ATA 100 lists group them. An owner may
@@ -72,7 +71,6 @@ def read_zones(fields: Fields) -> dict[str, Zone]:
                 if points:
                     shape = Shape(name, points, zone.place)
                     check_extent(fields, outline, shape, plan=plan)
-    _check_holds(fields, found)
     return found
 
 
@@ -149,27 +147,3 @@ def _mirrored(fields: Fields, zones: dict[str, Zone], zone: Zone) -> Zone:
         colour=zone.colour or other.colour,
         directions=zone.directions or other.directions,
     )
-
-
-#: Sections whose entries a zone may hold.
-_HELD = ("positions", "joints", "surfaces", "linkages", "lines", "access")
-
-
-def _check_holds(fields: Fields, zones: dict[str, Zone]) -> None:
-    known = {
-        entry.key.lower()
-        for key in _HELD
-        if isinstance(node := fields.node.get(key), Mapping)
-        for entry in node.entries
-    }
-    for zone in zones.values():
-        for word in zone.holds:
-            if known and word not in known:
-                guess = nearest(word, known)
-                fields.report(
-                    zone.place,
-                    "holds-unknown",
-                    f"{zone.name}: holds {word!r}, which is no position, joint, surface or line",
-                    f"write  {guess}  there" if guess else "add it, or take it out of holds",
-                    "warning",
-                )
