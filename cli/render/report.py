@@ -12,7 +12,7 @@ from cli.render.shapes import Shape, aircraft_shape, item_shape
 from cli.render.trend import trend_shape
 from cli.session import Session
 from register.pages.blocks import ATTEND, STOP, Table, Words
-from register.pages.report_chapters import Plot
+from register.pages.report_chapters import Chapter, More, Plot
 from register.pages.report_document import CAUTION, build_report, title_of
 from register.pages.series_text import draw_series, legend
 from register.views.report import ReportView
@@ -40,22 +40,28 @@ def render_report(session: Session, view: ReportView, html: str | None) -> None:
     for chapter in build_report(view):
         screen.gap()
         screen.line([Span(chapter.title, "strong"), f"  {chapter.answer}"], 0, 2)
-        drawn = 0
-        for part in chapter.parts:
-            if isinstance(part, Table):
-                _table(screen, part, session.width)
-            elif isinstance(part, Words):
-                screen.line(part.text, 2, 2)
-            elif part.kind == "trend" and part.line is not None and drawn < MOST_DRAWN:
-                drawn += 1
-                _drawing(session, screen, part)
-            elif part.kind == "flights":
-                _bars(session, screen, view)
+        for words in chapter.findings:
+            screen.line(f"- {words}", 2, 4)
+        _parts(session, screen, view, chapter)
     screen.gap()
     screen.line(Span(CAUTION, "faint"), 0, 2)
     if written:
         screen.line(written)
     session.show(screen, _shape(view, html))
+
+
+def _parts(session: Session, screen: Screen, view: ReportView, chapter: Chapter) -> None:
+    drawn = 0
+    for part in chapter.parts:
+        if isinstance(part, Table):
+            _table(screen, part, session.width)
+        elif isinstance(part, Words | More):
+            screen.line(part.whole if isinstance(part, More) else part.text, 2, 2)
+        elif part.kind == "trend" and part.line is not None and drawn < MOST_DRAWN:
+            drawn += 1
+            _drawing(session, screen, part)
+        elif part.kind == "flights":
+            _bars(session, screen, view)
 
 
 def _write_page(session: Session, view: ReportView, html: str) -> str:

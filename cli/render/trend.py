@@ -9,7 +9,7 @@ from cli.session import Session
 from register.entry.ids import shorten_id
 from register.pages.series_text import draw_series, figure_words, legend, place_words
 from register.views.trend import LEVEL_FOUND, TrendLine, TrendView
-from register.views.trend_words import end_words, foot_words, meets_words, name_words
+from register.views.trend_words import ONE_OF_THEM, end_words, foot_words, meets_words, name_words
 
 #: Drawings on one screen, where several series are asked for.
 MOST_DRAWN = 3
@@ -62,7 +62,7 @@ def _listed(session: Session, screen: Screen, view: TrendView) -> None:
             screen.line(Span(name_words(line), "strong"))
             _drawing(session, screen, line)
     screen.gap()
-    for words in foot_words(view):
+    for words in (*foot_words(view), ONE_OF_THEM):
         screen.line(words, 0, 2)
 
 

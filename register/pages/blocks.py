@@ -37,10 +37,15 @@ class Row(Struct, frozen=True):
 
 
 class Table(Struct, frozen=True):
-    """A table. Columns whose names begin with `>` hold figures, and stand right."""
+    """A table. Columns whose names begin with `>` hold figures, and stand right.
+
+    A narrow one is made for the width of a telephone: there it stays a table, where another
+    becomes a card for each row.
+    """
 
     columns: tuple[str, ...]
     rows: tuple[Row, ...]
+    narrow: bool = False
 
 
 class Listed(Struct, frozen=True):

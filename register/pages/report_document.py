@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from register.pages.blocks import ATTEND, FINE, PLAIN, STOP, Row, Table, Words
-from register.pages.report_chapters import Chapter, Part, Plot
+from register.pages.report_chapters import Chapter, More, Part, Plot
 from register.pages.report_faults import build_faults
 from register.pages.series_text import figure_words
 from register.standing.judge import AircraftDay
@@ -27,7 +27,7 @@ from register.views.season_words import (
     work_text,
 )
 from register.views.trend import TrendLine
-from register.views.trend_words import foot_words, meets_words, name_words
+from register.views.trend_words import ONE_OF_THEM, foot_words, meets_words, name_words
 
 MOST_DUE = 25
 MOST_SEASONS = 4
@@ -112,7 +112,7 @@ def _due(view: ReportView) -> Chapter:
         )
     left = len(view.due) - len(shown)
     if left:
-        parts.append(Words(f"{left} more: tailsheaf due", FINE))
+        parts.append(More(f"{left} more", "tailsheaf due"))
     if view.never_done:
         parts.append(Words(f"{view.never_done} tasks were never recorded.", FINE))
     return Chapter("due", "Due and soon", answer, tuple(parts))
@@ -149,6 +149,7 @@ def _trends(view: ReportView) -> Chapter:
     if any(line.verdict == "approaching" for line in nearing):
         parts.append(Words(RANGE_NOTE, FINE))
     parts.extend(Words(words, FINE) for words in foot_words(view.trend))
+    parts.append(More("", ONE_OF_THEM))
     return Chapter("trends", "Readings that near a limit", _trend_answer(view), tuple(parts))
 
 
@@ -202,7 +203,7 @@ def _season(view: ReportView) -> Chapter:
     shown = season.beside[at : at + MOST_SEASONS]
     heads = ("figure", *(f">{season_name(line)}" for line in shown))
     rows = tuple(Row((name, *texts[at : at + MOST_SEASONS])) for name, texts in beside_rows(season))
-    parts.append(Table(heads, rows))
+    parts.append(Table(heads, rows, narrow=True))
     parts.append(
         Plot("flights", "Flights so far in each season", "By day of the season, counted on.")
     )
@@ -232,11 +233,9 @@ def _season(view: ReportView) -> Chapter:
         rows = tuple(
             Row((one.aircraft, *late_text(one).split(": ", 1))) for one in late[:MOST_LATE]
         )
-        parts.append(Table(("aircraft", "done late", "by"), rows))
+        parts.append(Table(("aircraft", "done late", "by"), rows, narrow=True))
     if len(late) > MOST_LATE:
-        parts.append(
-            Words(f"{len(late) - MOST_LATE} more were late: tailsheaf season AIRCRAFT", FINE)
-        )
+        parts.append(More(f"{len(late) - MOST_LATE} more were late", "tailsheaf season AIRCRAFT"))
     parts.append(Words(WORK_NOTE, FINE))
     if season.is_running:
         parts.append(Words("The season is not over: compare it with the rows marked by.", FINE))
@@ -268,6 +267,7 @@ def _by_aircraft(view: ReportView) -> Table:
             )
             for line in view.season.lines
         ),
+        narrow=True,
     )
 
 
@@ -285,7 +285,7 @@ def _lost(view: ReportView) -> Chapter:
         f"{answer}.",
         (
             Plot("days", "Days not available, by aircraft"),
-            Table(("aircraft", ">days", "how", "why"), rows),
+            Table(("aircraft", ">days", "how", "why"), rows, narrow=True),
             Words(DAYS_NOTE, FINE),
         ),
     )

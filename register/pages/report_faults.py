@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
 
 from register.pages.blocks import ATTEND, FINE, PLAIN, Row, Table, Words
-from register.pages.report_chapters import Chapter, Part, Plot
+from register.pages.report_chapters import Chapter, More, Part, Plot
 from register.views.faults import FaultLine, Shared
 from register.views.report import ReportView
 from register.views.season_words import FEW_NOTE, RATE_NOTE
 
 MOST_FAULTS, MOST_SHARED, LEAST_TOLD = 8, 4, 2
 TESTS_NOTE = (
-    "{tested} groups have faults enough for the trend tests, at 5 %; what looks like more or less "
-    "in the others may be chance. Every figure with its limits: tailsheaf faults --figures"
+    "{groups} faults enough for the trend tests, at 5 %; what looks like more or less "
+    "in the others may be chance."
 )
 VERDICT_TEXT = {
     "rising": ("MORE OFTEN", ATTEND),
@@ -43,40 +44,37 @@ def build_faults(view: ReportView) -> Chapter:
         heads = ("fault", ">times", ">share", "last found", "the fix", "what may be concluded")
         parts.append(Table(heads, tuple(_fault_row(line) for line in shown)))
     for one in faults.shared[:MOST_SHARED]:
-        parts.append(Words(_shared_words(one)))
+        parts.append(_shared(one))
     if any(line.flights.low for line in view.season.beside):
         parts.append(Plot("rates", "Faults in 100 flights by season", f"{RATE_NOTE} {FEW_NOTE}"))
     left = sum(line.count for line in faults.lines) - sum(line.count for line in shown)
     if left:
-        parts.append(Words(f"{left} more in smaller groups: tailsheaf faults", FINE))
+        parts.append(More(f"{left} more in smaller groups", "tailsheaf faults"))
     if faults.bare:
         says = "say" if faults.bare > 1 else "says"
-        parts.append(
-            Words(
-                f"{faults.bare} of them {says} neither system nor mode: tailsheaf snag ID --mode "
-                "brings one in.",
-                FINE,
-            )
-        )
+        words = f"{faults.bare} of them {says} neither system nor mode"
+        parts.append(More(words, "tailsheaf snag ID --mode brings one in"))
     if faults.total:
-        parts.append(Words(TESTS_NOTE.format(tested=faults.tested), FINE))
-    return Chapter("faults", "What keeps breaking", _faults_answer(view), tuple(parts))
+        groups = "1 group has" if faults.tested == 1 else f"{faults.tested} groups have"
+        parts.append(Words(TESTS_NOTE.format(groups=groups), FINE))
+        parts.append(More("", "Every figure with its limits: tailsheaf faults --figures"))
+    answer = f"{faults.total} fault{'' if faults.total == 1 else 's'} in service"
+    if faults.came_back:
+        answer += f", {len(faults.came_back)} of them back soon after a fix"
+    findings = tuple(_find(view))
+    return Chapter("faults", "What keeps breaking", f"{answer}.", tuple(parts), findings)
 
 
-def _faults_answer(view: ReportView) -> str:
-    """How many there were, and which of them are more than chance."""
+def _find(view: ReportView) -> Iterator[str]:
+    """Which groups are more than chance or look like it, and what is of a whole kit."""
     faults = view.faults
-    found = [f"{faults.total} fault{'' if faults.total == 1 else 's'} in service"]
     for verdict, words in VERDICT_SENTENCES:
         lines = [line for line in faults.lines if line.conclusion.verdict == verdict]
-        found.extend(f'"{line.group.label}" {words}{_mostly(line)}' for line in lines)
-    if faults.came_back:
-        found.append(f"{len(faults.came_back)} came back soon after a fix")
-    found.extend(
+        yield from (f'"{line.group.label}" {words}{_mostly(line)}' for line in lines)
+    yield from (
         f'"{one.system}, {one.mode}" is on several of a kit ({", ".join(one.aircraft)})'
         for one in faults.shared
     )
-    return "; ".join(found) + "."
 
 
 def _mostly(line: FaultLine) -> str:
@@ -96,11 +94,11 @@ def _fault_row(line: FaultLine) -> Row:
     return Row((line.group.label, times, f"{line.share:.0%}", last, line.fix_words, says), tone)
 
 
-def _shared_words(one: Shared) -> str:
-    notice = (
-        "a notice of the kit" if one.raised else f"tailsheaf notices --raise {one.raise_from[:6]}"
+def _shared(one: Shared) -> Words | More:
+    words = (
+        f"On several aircraft of one kit, {one.kit}: {one.system}, {one.mode}, {one.count} on "
+        f"{len(one.aircraft)} of {one.of} ({', '.join(one.aircraft)})"
     )
-    return (
-        f"On several aircraft of one kit, {one.kit}: {one.system}, {one.mode}: {one.count} on "
-        f"{len(one.aircraft)} of {one.of} ({', '.join(one.aircraft)}); {notice}."
-    )
+    if one.raised:
+        return Words(f"{words}; a notice of the kit.")
+    return More(words, f"tailsheaf notices --raise {one.raise_from[:6]}")

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from register.pages.blocks import PLAIN, Table, Words
+from register.pages.blocks import FINE, PLAIN, Table, Words
 from register.pages.markup import clean_markup
-from register.pages.report_chapters import Chapter, Plot
+from register.pages.report_chapters import Chapter, More, Plot
 from register.pages.report_document import CAUTION, build_report, title_of
 from register.pages.report_plots import Plotter
 from register.pages.style import POLICY, STYLE
@@ -17,7 +17,14 @@ from register.views.report import ReportView
 NO_PLOTS = "This page has no plots: the light install leaves them out. To have them: {mend}"
 #: How a page of this command begins: only such a file is ever written over.
 BEGINS = "<!doctype html>\n<!-- tailsheaf report -->"
-_DATE = re.compile(r"\b\d{4}-\d\d(?:-\d\d)?\b")
+#: Dates, intervals and counts of fixes: each stays in one piece.
+_WHOLE = re.compile(
+    r"\b\d{4}-\d\d(?:-\d\d)?\b|\(\d[\d.]*-[\d.]+\)|\b\d+ of \d+ held\b|\b\d+ (?:open|young)\b"
+)
+#: Short words that stay in one piece, where there is room.
+_SHORT = frozenset({"standing", "state", "how"})
+#: Rows up to which a table is not parted between two sheets of paper, and seasons on a telephone.
+_TOGETHER, _SEASONS = 12, 3
 
 _STYLE = """
 nav.top{display:flex;flex-wrap:wrap;gap:2px 16px;margin:10px 0}nav.top a{padding:5px 0}
@@ -27,15 +34,19 @@ figcaption{font-weight:600;font-size:14px}figcaption small{display:block;font-we
 color:var(--soft);font-size:13px}
 figure svg text{font-family:system-ui,-apple-system,"Segoe UI","DejaVu Sans",Arial,sans-serif;\
 paint-order:stroke;stroke:var(--bg);stroke-width:3px;stroke-linejoin:round}
-.wide table{break-inside:avoid}
-.wide td.r,.wide th.r{padding-left:8px}
+.short table{break-inside:avoid}
+.wide td.r,.wide th.r{padding-left:8px}.found{margin:0 0 10px}.narrow{display:none}
+.n{white-space:nowrap}
 @media (max-width:700px){nav.top a{padding:9px 0}figcaption{font-size:15px}
-.wide table{display:table;table-layout:auto;font-size:14px}.wide thead{position:static;\
+.narrow{display:block}.n{white-space:normal}
+.wide table{display:table;width:100%;table-layout:auto;font-size:14px}.wide thead{position:static;\
 display:table-header-group}.wide tbody{display:table-row-group}.wide tr{display:table-row;border:0}
 .wide td,.wide td.r{display:table-cell;border-bottom:1px solid var(--line);padding:4px 4px 4px 0}
-.wide td.r{text-align:right}.wide td[data-h]:not(:first-child)::before{content:none}
+.wide td.r,.wide th.r{text-align:right;padding:4px 0 4px 4px}
+.wide td.r+td:not(.r),.wide th.r+th:not(.r){padding-left:10px}
+.wide td[data-h]:not(:first-child)::before{content:none}
 .wide td.old,.wide th.old{display:none}}
-@media print{nav.top{display:none}.answer{break-inside:avoid}\
+@media print{nav.top,.back,.narrow{display:none}.answer{break-inside:avoid}\
 .plots{grid-template-columns:1fr 1fr;gap:0 8mm}
 .plots figure{max-width:none;margin:4pt 0}figcaption{font-size:9.5pt}\
 figcaption small{font-size:8.5pt}}
@@ -69,7 +80,7 @@ def draw_report(view: ReportView, plotter: Plotter | None, mend: str) -> str:
     if plotter is None:
         lines.append(_paragraph(NO_PLOTS.format(mend=mend), "attend"))
     lines.append(_paragraph(CAUTION))
-    lines.append('<p><a href="#top">back to the top</a></p></footer></body></html>')
+    lines.append('<p class="back"><a href="#top">back to the top</a></p></footer></body></html>')
     return "\n".join(lines) + "\n"
 
 
@@ -95,13 +106,16 @@ def _paragraph(words: str, style: str = "") -> str:
 
 
 def _told(words: str) -> str:
-    """Words on the page, each date in one piece."""
-    return _DATE.sub(r'<span class="d">\g<0></span>', clean_markup(words))
+    """Words on the page, each date and interval in one piece."""
+    return _WHOLE.sub(r'<span class="d">\g<0></span>', clean_markup(words))
 
 
 def _chapter(chapter: Chapter, view: ReportView, plotter: Plotter | None) -> Iterator[str]:
     yield f'<section id="{chapter.anchor}"><h2>{clean_markup(chapter.title)}</h2>'
     yield _paragraph(chapter.answer, "answer")
+    if chapter.findings:
+        listed = "".join(f"<li>{_told(words)}</li>" for words in chapter.findings)
+        yield f'<ul class="found">{listed}</ul>'
     waiting: list[str] = []
     for part in chapter.parts:
         if isinstance(part, Plot):
@@ -112,6 +126,9 @@ def _chapter(chapter: Chapter, view: ReportView, plotter: Plotter | None) -> Ite
         waiting = []
         if isinstance(part, Words):
             yield _paragraph(part.text, part.tone)
+        elif isinstance(part, More):
+            if part.text:
+                yield _paragraph(f"{part.text}.", FINE)
         else:
             yield from _table(part)
     yield from _plots(waiting)
@@ -133,18 +150,23 @@ def _plot(plot: Plot, view: ReportView, plotter: Plotter | None) -> Iterator[str
 
 
 def _table(table: Table) -> Iterator[str]:
-    """A table; of figures by season it stays one on a telephone, which shows the latest two."""
+    """A table; of figures by season a telephone shows the latest three, and says so."""
     seasons = table.columns[0] == "figure"
     heads = [column.removeprefix(">") for column in table.columns]
     styles = [
         " ".join(
             word
-            for word, wanted in (("r", column.startswith(">")), ("old", seasons and n > 2))
+            for word, wanted in (
+                ("r", column.startswith(">")),
+                ("n", column in _SHORT),
+                ("old", seasons and n > _SEASONS),
+            )
             if wanted
         )
         for n, column in enumerate(table.columns)
     ]
-    yield f'<div class="{"wide" if seasons else "cards"}"><table><thead><tr>'
+    short = " short" if seasons or len(table.rows) <= _TOGETHER else ""
+    yield f'<div class="{"wide" if table.narrow else "cards"}{short}"><table><thead><tr>'
     for head, style in zip(heads, styles, strict=True):
         yield f'<th scope="col"{_class(style)}>{clean_markup(head)}</th>'
     yield "</tr></thead><tbody>"
@@ -153,6 +175,8 @@ def _table(table: Table) -> Iterator[str]:
         drawn = "".join(_cell(head, cell, style) for head, cell, style in cells)
         yield f"<tr{_class('' if row.tone == PLAIN else row.tone)}>{drawn}</tr>"
     yield "</tbody></table></div>"
+    if seasons and len(heads) > _SEASONS + 1:
+        yield _paragraph("Earlier seasons are on a wider screen and on paper.", "fine narrow")
 
 
 def _cell(head: str, cell: str, style: str) -> str:

@@ -285,7 +285,7 @@ def _draw_days(axes: Any, view: ReportView) -> bool:  # noqa: ANN401
         )  # fmt: skip
         left = [one + more for one, more in zip(left, days, strict=True)]
     for place, line in zip(places, lines, strict=True):
-        told = "/".join(str(line.lost_days(state)) for state, *_ in looks)
+        told = " + ".join(str(lost) for state, *_ in looks if (lost := line.lost_days(state)))
         axes.annotate(
             told, (left[place], place), xytext=(4, 0), textcoords="offset points", va="center"
         )

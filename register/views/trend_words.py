@@ -7,6 +7,8 @@ from datetime import date
 from register.views.trend import LEVEL_FOUND, NEAR, NOT_READ_AGAIN, TrendLine, TrendView
 
 LONGEST_YEARS = 20
+#: The line that tells more of one series.
+ONE_OF_THEM = "One of them: tailsheaf trend AIRCRAFT|PART NAME; over flights: --per flights"
 
 
 def meets_words(line: TrendLine) -> str:
@@ -73,5 +75,4 @@ def foot_words(view: TrendView) -> list[str]:
         found.append(
             f"NEAR: {NEAR:.0%} of the room to the limit is used (common practice, no source)."
         )
-    found.append("One of them: tailsheaf trend AIRCRAFT|PART NAME; over flights: --per flights")
     return found

@@ -96,6 +96,41 @@ def test_the_page_has_every_chapter_and_a_plot_where_one_helps(fleet: Path) -> N
     assert not re.findall(r"(?:fill|stroke): #\w+", text)
 
 
+def test_whoever_is_handed_the_page_finds_no_line_to_type(fleet: Path) -> None:
+    _, tags = read_page(fleet)
+    said = " ".join(" ".join(tags.words).split())
+    assert "tailsheaf" not in said
+    on_screen = run("report", "--on", DAY, fleet=fleet).out
+    assert "tailsheaf faults --figures" in " ".join(on_screen.split())
+
+
+def test_what_breaks_is_told_one_by_one(fleet: Path) -> None:
+    """The answer is one line; what it comes to is a list, on the page and on the screen."""
+    text, tags = read_page(fleet)
+    items = text.count("<li>")
+    screen = run("report", "--on", DAY, fleet=fleet).out
+    chapter = screen[screen.index("What keeps breaking") : screen.index("Readings that near")]
+    assert chapter.count("\n  - ") == items
+    assert ";" not in chapter.splitlines()[0]
+    assert len([name for name, _ in tags.found if name == "ul"]) == (1 if items else 0)
+
+
+def test_a_telephone_is_told_which_seasons_it_leaves_out(fleet: Path) -> None:
+    """Three seasons fit its width; a fourth is left out there, and only there."""
+    text, _ = read_page(fleet)
+    assert "Earlier seasons" not in text
+    early = "aircraft/heron/events/2023/05/2023-05-06-flights-e4r1yf1ght.yaml"
+    older = fleet / early
+    older.parent.mkdir(parents=True)
+    older.write_text(
+        'record: "flights"\nid: "e4r1yf1ght"\nwhen: "2023-05-06"\naircraft: "heron"\ncount: 2\n',
+        "utf-8",
+    )
+    text, _ = read_page(fleet)
+    assert text.count('<p class="fine narrow">Earlier seasons') == 1
+    assert '<th scope="col" class="r old">2023/24</th>' in text
+
+
 def test_one_page_is_written_alike_twice(fleet: Path) -> None:
     assert read_page(fleet)[0] == read_page(fleet)[0]
 
