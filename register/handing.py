@@ -48,6 +48,7 @@ from register.transfer.rewriting import FreeText, Rewriter
 from register.transfer.scanning import Scanner
 from register.transfer.scope import Scope, find_scope
 from register.transfer.seeking import find_tokens
+from register.transfer.unreadable import refuse_unread
 from register.transfer.usage import Usage, find_usage
 from register.trouble import Exit, RegisterError
 
@@ -112,14 +113,16 @@ def prepare(fleet: Fleet, wish: Wish, day: date, tell: Tell | None = None) -> Pr
     """Put a handover together: everything that would go, rewritten and compared.
 
     `day` is that of the change of owner. Raises RegisterError: USAGE as `find_scope` does;
-    REFUSED `totals-differ` where the new owner would compute other totals than this register.
+    REFUSED `private-unread` where private words cannot be known, and
+    `totals-differ` where the new owner would compute other totals than this register.
     """
     root, ledger = fleet.root, fleet.ledger
     check_history(root)
+    refuse_unread(fleet.problems)
     scope = find_scope(ledger, wish.aircraft, wish.more, wish.less, wish.leave, wish.went)
     people = list_people(root)
     private = read_past(root, list_all_past(root), lambda path: path.endswith(".yaml"))
-    tokens = find_tokens(fleet.records, scope, private, people)
+    tokens = find_tokens(fleet.records, scope, private, fleet.sources, people)
     usage = find_usage(ledger, scope)
     kept = _find_kept(fleet, scope)
     rewriter = Rewriter(

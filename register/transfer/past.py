@@ -194,11 +194,16 @@ def tell_words(kinds: Sequence[str]) -> str:
 
 
 def collect_tokens(
-    changes: Sequence[PastChange], take: Callable[[str, dict[str, Plain]], None]
+    revisions: Iterable[Revision],
+    take: Callable[[str, dict[str, Plain]], None],
+    take_unread: Callable[[str, bytes], None],
 ) -> None:
-    """Give every readable revision of every file to `take`, for the words that must not go."""
-    for change in changes:
-        for path, data in change.files:
-            plain = None if data is None else read_revision(path, data)
-            if plain is not None:
-                take(path, plain)
+    """Give every revision to `take`, for the words that must not go, or to `take_unread`."""
+    for path, data in revisions:
+        if data is None:
+            continue
+        plain = read_revision(path, data)
+        if plain is not None:
+            take(path, plain)
+        else:
+            take_unread(path, data)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from register.records.gathering import Records
-from register.text.nodes import Mapping, Plain
+from register.text import nodes
+from register.text.nodes import Plain
 from register.transfer.masking import (
     PRIVATE_KEYS,
     Tokens,
@@ -16,12 +17,13 @@ from register.transfer.masking import (
 )
 from register.transfer.past import PastChange, collect_tokens
 from register.transfer.scope import Scope
+from register.transfer.unreadable import is_wholly_private, salvage_words
 from register.transfer.vocabulary import program_words
 
 #: Keys of private.yaml itself, which say nothing about anybody.
 PRIVATE_WORDS = frozenset(
     ("people", "name", "owner", "second", "prices", "suppliers", "places", "address", "salt",
-     "handover", "phone", "email", "title", "cost", "costs")
+     "handover", "phone", "email", "title", "cost", "costs", "spending", "never")
 )  # fmt: skip
 #: Keys of a paper, and of the file of another aircraft, that say whose it is.
 _PAPER_KEYS = frozenset(("number", "policy", "policy_number", "holder", "issuer"))
@@ -31,17 +33,22 @@ _MARKED = re.compile(rf"(?i)\b(?:{'|'.join(sorted(PRIVATE_KEYS))})['\"]?[ \t]*:"
 
 def _may_be_private(path: str, data: bytes | None) -> bool:
     """Whether a revision can hold a private value at all: most are not worth parsing for it."""
-    if path in ("private.yaml", "stock.yaml") or path.startswith("papers/"):
+    if is_wholly_private(path):
         return True
     return data is not None and _MARKED.search(data.decode("utf-8", "replace")) is not None
 
 
 def find_tokens(
-    records: Records, scope: Scope, past: Sequence[PastChange], people: Iterable[str]
+    records: Records,
+    scope: Scope,
+    past: Sequence[PastChange],
+    now: Mapping[str, bytes],
+    people: Iterable[str],
 ) -> Tokens:
     """Every private value that any revision ever held, and the names of all other aircraft.
 
-    `people` are names and addresses of whoever wrote into the history.
+    `now` are the files as they stand on the disk, saved or not; `people` names and addresses of
+    whoever wrote into the history.
     """
     private: set[str] = {word.strip() for word in people if len(word.strip()) > 2}
 
@@ -53,10 +60,14 @@ def find_tokens(
         if path.startswith("papers/"):
             collect_private([data[key] for key in _PAPER_KEYS if key in data], private)
 
+    def take_unread(path: str, data: bytes) -> None:
+        if is_wholly_private(path):
+            private.update(salvage_words(data))
+
     seen: set[tuple[str, bytes | None]] = set()
-    for change in past:
-        seen.update(item for item in change.files if _may_be_private(*item))
-    collect_tokens([PastChange(b"", tuple(seen))], take)
+    for files in (now.items(), *(change.files for change in past)):
+        seen.update(item for item in files if _may_be_private(*item))
+    collect_tokens(seen, take, take_unread)
     private.update(title for title in records.fleet.machines.values() if title)
     private.update((records.fleet.name,) if len(records.fleet.name) > 3 else ())
     others: set[str] = set()
@@ -68,7 +79,7 @@ def find_tokens(
 
 
 def _marks(node: object) -> Iterable[str]:
-    if not isinstance(node, Mapping):
+    if not isinstance(node, nodes.Mapping):
         return
     for key in _MARK_KEYS:
         text = str(getattr(node.get(key), "text", "")).strip()
