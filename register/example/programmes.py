@@ -9,6 +9,9 @@ from register.starters.catalogue import read_starter
 _GROUP = re.compile(r'  - \{name: "([a-z-]+)", title: ".*"\}\n')
 _TASK = re.compile(r'^  - id: "([a-z-]+)".*?(?=^  # ---|^  - id: |\Z)', re.MULTILINE | re.DOTALL)
 
+#: What a programme asks of whoever gets the aircraft next.
+NEW_OWNER = ("new-owner-inspection", "new-owner-labels", "new-owner-radio", "new-owner-failsafe")
+
 KEPT: dict[str, tuple[str, ...]] = {
     "turbine-jet": (
         *("surface-throws", "surface-free-play", "hinge-pull", "linkage-look", "servo-gears"),
@@ -19,6 +22,7 @@ KEPT: dict[str, tuple[str, ...]] = {
         *("hard-landing-wheels", "hard-landing-tubes", "hard-landing-formers"),
         *("hard-landing-retract-travel", "hard-landing-turbine-mount"),
         *("storage-packs", "storage-turbine", "return-turbine"),
+        *NEW_OWNER,
     ),
     "fan-jet": (
         *("surface-throws", "surface-free-play", "hinge-pull", "linkage-look"),
@@ -28,6 +32,7 @@ KEPT: dict[str, tuple[str, ...]] = {
         *("swap-fasteners", "hard-landing-struts", "hard-landing-retract-travel"),
         *("tip-strike-tubes", "tip-strike-incidence", "tip-strike-servo-gears"),
         *("storage-packs", "storage-fan", "return-fan", "return-retracts"),
+        *NEW_OWNER,
     ),
     "petrol-giant": (
         *("surface-throws", "surface-free-play", "hinge-pull", "horn-joint", "servo-arms"),
@@ -36,6 +41,7 @@ KEPT: dict[str, tuple[str, ...]] = {
         *("papers", "ignition-kill", "propeller-bolts-day", "propeller-bolts-torque"),
         *("propeller-blades", "engine-mount", "spark-plug", "carburettor", "petrol-tank"),
         *("petrol-lines-replace", "gear-plate"),
+        *NEW_OWNER,
     ),
     "glider-tug": (
         *("surface-throws", "surface-free-play", "linkage-look"),
@@ -45,6 +51,7 @@ KEPT: dict[str, tuple[str, ...]] = {
         *("tow-release-pull", "tow-release-wear", "tow-line-day", "tow-line-replace"),
         *("tug-gear", "swap-fasteners", "propeller-strike-propeller", "propeller-strike-shaft"),
         *("storage-packs", "storage-tanks", "storage-engine", "return-engine"),
+        *NEW_OWNER,
     ),
 }
 
