@@ -107,15 +107,22 @@ def _due(view: ReportView) -> Chapter:
     answer = ", ".join(f"{n} {word}" for n, word in counts if n) or "Nothing is due or near it."
     parts: list[Part] = []
     if shown:
-        parts.append(
-            Table(("aircraft", "task", "state", "left"), tuple(_due_row(line) for line in shown))
-        )
+        rows = tuple(_due_row(line) for line in shown)
+        parts.append(_named(view, Table(("aircraft", "task", "state", "left"), rows)))
     left = len(view.due) - len(shown)
     if left:
         parts.append(More(f"{left} more", "tailsheaf due"))
     if view.never_done:
         parts.append(Words(f"{view.never_done} tasks were never recorded.", FINE))
     return Chapter("due", "Due and soon", answer, tuple(parts))
+
+
+def _named(view: ReportView, table: Table) -> Table:
+    """A table whose first column names the aircraft; without it where the report is of one."""
+    if view.aircraft is None:
+        return table
+    rows = tuple(Row(row.cells[1:], row.tone) for row in table.rows)
+    return Table(table.columns[1:], rows, table.narrow)
 
 
 def _due_row(line: DueLine) -> Row:
@@ -225,6 +232,7 @@ def _season(view: ReportView) -> Chapter:
                     )
                     for part in season.parts
                 ),
+                narrow=True,
             )
         )
     late = [one for line in season.lines for one in line.late]
@@ -233,7 +241,7 @@ def _season(view: ReportView) -> Chapter:
         rows = tuple(
             Row((one.aircraft, *late_text(one).split(": ", 1))) for one in late[:MOST_LATE]
         )
-        parts.append(Table(("aircraft", "done late", "by"), rows, narrow=True))
+        parts.append(_named(view, Table(("aircraft", "done late", "by"), rows, narrow=True)))
     if len(late) > MOST_LATE:
         parts.append(More(f"{len(late) - MOST_LATE} more were late", "tailsheaf season AIRCRAFT"))
     parts.append(Words(WORK_NOTE, FINE))
@@ -285,7 +293,7 @@ def _lost(view: ReportView) -> Chapter:
         f"{answer}.",
         (
             Plot("days", "Days not available, by aircraft"),
-            Table(("aircraft", ">days", "how", "why"), rows, narrow=True),
+            _named(view, Table(("aircraft", ">days", "how", "why"), rows, narrow=True)),
             Words(DAYS_NOTE, FINE),
         ),
     )

@@ -45,10 +45,12 @@ display:table-header-group}.wide tbody{display:table-row-group}.wide tr{display:
 .wide td.r,.wide th.r{text-align:right;padding:4px 0 4px 4px}
 .wide td.r+td:not(.r),.wide th.r+th:not(.r){padding-left:10px}
 .wide td[data-h]:not(:first-child)::before{content:none}
-.wide td.old,.wide th.old{display:none}}
+.wide td.old,.wide th.old{display:none}.wide td:first-child{overflow-wrap:anywhere}}
+@media (max-width:360px){.wide table{font-size:12.5px}.wide th{font-size:11px}
+.wide td.r,.wide th.r{padding:4px 0 4px 2px}}
 @media print{nav.top,.back,.narrow{display:none}.answer{break-inside:avoid}\
 .plots{grid-template-columns:1fr 1fr;gap:0 8mm}
-.plots figure{max-width:none;margin:4pt 0}figcaption{font-size:9.5pt}\
+.plots figure{max-width:none;margin:4pt 0;break-after:auto}figcaption{font-size:9.5pt}\
 figcaption small{font-size:8.5pt}}
 """
 

@@ -208,11 +208,11 @@ def _draw_rates(axes: Any, view: ReportView) -> bool:  # noqa: ANN401
         if rate.low is None or rate.high is None or rate.value is None:
             continue
         axes.plot([n, n], [rate.low, rate.high], color=LINK, linewidth=3, alpha=0.6)
-        face = PAPER if rate.too_few else INK
-        axes.plot([n], [rate.value], "o", color=INK, markerfacecolor=face, ms=7)
+        if not rate.too_few:
+            axes.plot([n], [rate.value], "o", color=INK, ms=7)
         axes.annotate(
             f"{line.fault_count} in {line.flights.low}",
-            (n, rate.value),
+            (n, (rate.low + rate.high) / 2 if rate.too_few else rate.value),
             xytext=(8, 0),
             textcoords="offset points",
             va="center",
@@ -266,7 +266,8 @@ def _draw_flights(axes: Any, view: ReportView) -> bool:  # noqa: ANN401
 def _draw_days(axes: Any, view: ReportView) -> bool:  # noqa: ANN401
     """Bars of days, hatched by how: without colour they are told apart as well."""
     lines = [line for line in view.season.lines if line.lost]
-    if not lines:
+    if len(lines) < 2:
+        # Of one aircraft the answer has said it.
         return False
     looks = (
         ("not-in-service", "not in service", BODY, ""),

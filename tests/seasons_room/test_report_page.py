@@ -115,6 +115,20 @@ def test_what_breaks_is_told_one_by_one(fleet: Path) -> None:
     assert len([name for name, _ in tags.found if name == "ul"]) == (1 if items else 0)
 
 
+def test_a_report_of_one_aircraft_does_not_name_it_in_every_row(fleet: Path) -> None:
+    _, of_fleet = read_page(fleet)
+    _, of_one = read_page(fleet, "heron")
+
+    def named(tags: Tags) -> int:
+        return sum(a.get("data-h") == "aircraft" for name, a in tags.found if name == "td")
+
+    assert named(of_fleet) > 3
+    # Its standing alone.
+    assert named(of_one) == 1
+    labels = [a["aria-label"] for name, a in of_one.found if name == "svg"]
+    assert "Days not available, by aircraft" not in labels
+
+
 def test_a_telephone_is_told_which_seasons_it_leaves_out(fleet: Path) -> None:
     """Three seasons fit its width; a fourth is left out there, and only there."""
     text, _ = read_page(fleet)
