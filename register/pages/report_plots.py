@@ -266,7 +266,7 @@ def _draw_flights(axes: Any, view: ReportView) -> bool:  # noqa: ANN401
 def _draw_days(axes: Any, view: ReportView) -> bool:  # noqa: ANN401
     """Bars of days, hatched by how: without colour they are told apart as well."""
     lines = [line for line in view.season.lines if line.lost]
-    if len(lines) < 2:
+    if not lines or view.aircraft is not None:
         # Of one aircraft the answer has said it.
         return False
     looks = (
