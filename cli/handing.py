@@ -170,6 +170,11 @@ def make_dossier(
 
     scope, left = prepared.scope, prepared.left_out
     machines = {event.machine for event in ledger.settled.originals.values() if event.machine}
+    typed: dict[str, date] = {}
+    for event in (event for id_, event in ledger.settled.originals.items() if id_ in scope.homes):
+        if event.machine and event.typed:
+            written = event.typed.date()
+            typed[event.machine] = max(written, typed.get(event.machine, written))
     facts = DossierFacts(
         program=_program(),
         not_included=scope.stubs,
@@ -179,6 +184,7 @@ def make_dossier(
         dropped=name_dropped(prepared.dropped),
         left_by_wish=left.records,
         machines=max(len(machines), 1),
+        last_typed=tuple(sorted(typed.values(), reverse=True)),
         revisions=len(prepared.steps),
         signed=signed,
         pictures=prepared.kept.pictures,

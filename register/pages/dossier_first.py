@@ -283,10 +283,14 @@ def _page_gaps(view: DossierView) -> Iterator[str]:
     if len(view.problems) > 6:
         yield f"and {len(view.problems) - 6} more places where the records do not agree"
     if view.facts.machines > 1:
-        when = view.facts.last_exchange
-        said = f"; they last exchanged them on {when.isoformat()}" if when else ""
+        days = [day.isoformat() for day in view.facts.last_typed]
+        said = f", and the last here from each are of {_listed(days)}" if days[1:] else ""
         yield (f"the records were kept on {view.facts.machines} machines"
-               f"{said}; another may hold records that are not here")  # fmt: skip
+               f"{said}; one of them may hold more that are not here")  # fmt: skip
+
+
+def _listed(words: list[str]) -> str:
+    return f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def _some(names: list[str]) -> str:

@@ -46,8 +46,9 @@ class DossierFacts(Struct, frozen=True):
 
     `not_included` are parts that the records name and that stay behind, `shared` those of them
     used in other aircraft as well; `dropped` names keys that are not carried, with how often.
-    `last_exchange` is when the seller's machines last exchanged records; None: never, or one
-    machine alone. `signed` None: it is not known yet whether it will be.
+    `last_typed` is, for each machine that wrote of what goes, the day of its last record here,
+    newest first: what was typed there since and never exchanged is missing. `signed` None: it
+    is not known yet whether it will be.
     """
 
     program: str
@@ -58,7 +59,7 @@ class DossierFacts(Struct, frozen=True):
     dropped: tuple[tuple[str, int], ...] = ()
     left_by_wish: int = 0
     machines: int = 1
-    last_exchange: date | None = None
+    last_typed: tuple[date, ...] = ()
     revisions: int = 0
     signed: bool | None = None
     #: Pictures that go along, by the path that the records name them with; and how many kept

@@ -49,7 +49,7 @@ FACTS = DossierFacts(
     dropped=(("made", 4), ("price", 1)),
     left_by_wish=1,
     machines=2,
-    last_exchange=date(2026, 5, 10),
+    last_typed=(date(2026, 5, 10), date(2026, 4, 2)),
     revisions=61,
     signed=False,
 )
@@ -237,7 +237,7 @@ def test_what_was_left_out_and_is_not_known_stand_first(view: DossierView, text:
         "engine starts of the aircraft: not known",
         "no serial number recorded: lw-1, rw-1, sv-22, sv-23",
         "from before the records no figure is given for: landings",
-        "kept on 2 machines; they last exchanged them on 2026-05-10",
+        "kept on 2 machines, and the last here from each are of 2026-05-10 and 2026-04-02",
     ):
         assert words in unknown, words
     assert text.index("WHAT IS NOT KNOWN") < text.index("TOTALS AND REMAINING LIVES")
