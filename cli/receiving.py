@@ -48,9 +48,11 @@ def receive_file(session: Session, file: str, words: ReceiveWords, stamp: Stamp)
             change, _ = draft_coming(clerk, arrival.local_name, refs, stamp)
             beside[change.path] = change.after
         taken = take_arrival(fleet, arrival, beside)
-    from register.desk import read_records
+    odd: tuple[str, ...] = ()
+    if not (arrival.is_update or arrival.returns):
+        from register.desk import read_records
 
-    odd = compare_totals(read_records(fleet.root).ledger, arrival)
+        odd = compare_totals(read_records(fleet.root).ledger, arrival)
     render_taken(session, arrival, taken, odd)
 
 

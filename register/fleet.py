@@ -68,7 +68,7 @@ class Fleet:
         found = (p for one in listed for p in self.sheaves.catalogue[one].problems)
         return tuple(sorted(found, key=lambda problem: problem.order))
 
-    @property
+    @cached_property
     def sources(self) -> dict[str, bytes]:
         """The bytes of every file, by path."""
         return {path: file.data for path, (file, _) in self._entries.items()}

@@ -121,7 +121,9 @@ def prepare(fleet: Fleet, wish: Wish, day: date, tell: Tell | None = None) -> Pr
     refuse_unread(fleet.problems)
     scope = find_scope(ledger, wish.aircraft, wish.more, wish.less, wish.leave, wish.went)
     people = list_people(root)
-    private = read_past(root, list_all_past(root), lambda path: path.endswith(".yaml"))
+    blobs: dict[str, bytes] = {}
+    all_past = list_all_past(root)
+    private = read_past(root, all_past, lambda path: path.endswith(".yaml"), blobs)
     tokens = find_tokens(fleet.records, scope, private, fleet.sources, people)
     usage = find_usage(ledger, scope)
     kept = _find_kept(fleet, scope)
@@ -135,8 +137,8 @@ def prepare(fleet: Fleet, wish: Wish, day: date, tell: Tell | None = None) -> Pr
     )
     kinds = {id_: event.kind for id_, event in ledger.settled.originals.items()}
     retelling = Retelling(rewriter, kinds)
-    commits = list_past(root, read_own_marker(root).branch)
-    past = read_past(root, commits, retelling.concerns)
+    commits = list_past(root, read_own_marker(root).branch, all_past)
+    past = read_past(root, commits, retelling.concerns, blobs)
     steps = list(retelling.retell(_tell_each(past, tell)))
     files = _as_it_is(fleet, retelling, usage, day)
     last = past[-1].date if past else b"0 +0000"
@@ -180,14 +182,21 @@ def _is_of(scope: Scope, path: str) -> bool:
 
 
 def read_past(
-    root: Path, commits: Sequence[PastCommit], wanted: Callable[[str], bool]
+    root: Path,
+    commits: Sequence[PastCommit],
+    wanted: Callable[[str], bool],
+    blobs: dict[str, bytes],
 ) -> tuple[PastChange, ...]:
-    """Every change in a history, with the bytes of the records whose paths are wanted."""
+    """Every change in a history, with the bytes of the records whose paths are wanted.
+
+    `blobs` are those read before, by id; what is read now is put in.
+    """
     chosen = [
         (commit.date, [(path, id_) for path, id_ in commit.changes if id_ and wanted(path)])
         for commit in commits
     ]
-    blobs = read_blobs(root, sorted({id_ for _, files in chosen for _, id_ in files}))
+    lacking = {id_ for _, files in chosen for _, id_ in files} - blobs.keys()
+    blobs.update(read_blobs(root, sorted(lacking)))
     return tuple(
         PastChange(when, tuple((path, blobs[id_]) for path, id_ in files)) for when, files in chosen
     )

@@ -209,7 +209,7 @@ def _hold_beside(
     local = next(naming for naming in namings if naming.shelf == "aircraft")
     earlier, earlier_day = _earlier(fleet, local.ours) if local.known else (None, "")
     old = _read_earlier(fleet.root, earlier) if earlier else {}
-    before = _read_records(old) if old else None
+    before = None if not old else theirs if old == opened.files else _read_records(old)
     bytes_of = (fleet.sources, opened.files, old)
     compared = compare_records(theirs, before, names, fleet.ledger, bytes_of, is_known=local.known)
     base, files = place_all(old, names), place_all(opened.files, names)

@@ -7,12 +7,13 @@ history can come along.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from msgspec import Struct
 
 from register.git.commit import quote_path
+from register.git.heads import read_tip
 from register.git.wrapper import build_environment, git_failed, run_git, start_git
 from register.storage import keeping
 from register.storage.founding import make_ground
@@ -32,6 +33,7 @@ class PastCommit(Struct, frozen=True):
     id: str
     date: bytes
     changes: tuple[tuple[str, str | None], ...]
+    parents: tuple[str, ...] = ()
 
 
 class NewCommit(Struct, frozen=True):
@@ -47,7 +49,7 @@ _LOG = (
     "log",
     "--reverse",
     "--topo-order",
-    "--format=%x1e%H %ad",
+    "--format=%x1e%H %ad%x1f%P",
     "--date=raw",
     "--raw",
     "-z",
@@ -74,10 +76,30 @@ def list_past_of(folder: Path) -> tuple[PastCommit, ...]:
     return _parse(said)
 
 
-def list_past(root: Path, branch: str) -> tuple[PastCommit, ...]:
-    """The commits of a branch in one line, oldest first; a merge as what it brought."""
+def list_past(root: Path, branch: str, known: Sequence[PastCommit]) -> tuple[PastCommit, ...]:
+    """The commits of a branch in one line, oldest first; a merge as what it brought.
+
+    `known` is all of the past: where the branch never merged, the line is in it already.
+    """
+    found = _pick_line(known, read_tip(root, f"refs/heads/{branch}"))
+    if found is not None:
+        return found
     said = run_git(root, [*_LOG, *_ONE_LINE, f"refs/heads/{branch}", "--"])
     return _parse(said)
+
+
+def _pick_line(known: Sequence[PastCommit], tip: str | None) -> tuple[PastCommit, ...] | None:
+    """The line that ends in a commit; None where it holds a merge or is not whole."""
+    by_id = {commit.id: commit for commit in known}
+    line: list[PastCommit] = []
+    waiting = [] if tip is None else [tip]
+    while waiting:
+        commit = by_id.get(waiting.pop())
+        if commit is None or len(commit.parents) > 1:
+            return None
+        line.append(commit)
+        waiting.extend(commit.parents)
+    return tuple(reversed(line)) or None
 
 
 def list_people(root: Path) -> tuple[str, ...]:
@@ -97,18 +119,20 @@ def first_commit(root: Path, branch: str) -> str:
 
 def _parse(said: bytes) -> tuple[PastCommit, ...]:
     """What `_LOG` prints, read in its order: a path may hold any sign, the separator too."""
-    found: list[tuple[str, bytes, list[tuple[str, str | None]]]] = []
+    found: list[tuple[str, bytes, list[tuple[str, str | None]], tuple[str, ...]]] = []
     pieces = iter(said.split(b"\0"))
     for piece in pieces:
         head = piece.lstrip(b"\n")
         if head.startswith(_START):
-            id_, _, date = head[1:].strip(b"\n").partition(b" ")
-            found.append((id_.decode("ascii"), _usable(date), []))
+            told, _, parents = head[1:].strip(b"\n").partition(b"\x1f")
+            id_, _, date = told.partition(b" ")
+            above = tuple(parents.decode("ascii").split())
+            found.append((id_.decode("ascii"), _usable(date), [], above))
         elif head.startswith(b":"):
             path = next(pieces, b"").decode("utf-8", "surrogateescape")
             new = head.split(b" ")[3].decode("ascii")
             found[-1][2].append((path, None if not new.strip("0") else new))
-    return tuple(PastCommit(id_, date, tuple(changes)) for id_, date, changes in found)
+    return tuple(PastCommit(id_, date, tuple(files), above) for id_, date, files, above in found)
 
 
 def _usable(date: bytes) -> bytes:

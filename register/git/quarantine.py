@@ -132,29 +132,42 @@ def _check_trees(folder: Path) -> None:
     said = _git(
         folder, ["cat-file", "--batch"], "its folders cannot be read", b"\n".join([*ids, b""])
     )
+    folded: dict[bytes, str] = {}
     at = 0
     while at < len(said):
         end = said.index(b"\n", at)
         size = int(said[at:end].split(b" ")[2])
-        _check_tree(said[end + 1 : end + 1 + size])
+        _check_tree(said[end + 1 : end + 1 + size], folded)
         at = end + 1 + size + 1
 
 
-def _check_tree(data: bytes) -> None:
+def _check_tree(data: bytes, folded: dict[bytes, str]) -> None:
+    """`folded` are names found good before: most stand in every revision of their folder."""
     seen: set[str] = set()
     at = 0
     while at < len(data):
         end = data.index(b"\0", at)
         mode, _, raw = data[at:end].partition(b" ")
-        name = raw.decode("utf-8", "backslashreplace")
         if mode not in (b"100644", b"40000"):
-            raise refuse_file(f"{name[:80]!a} is a link, a program or another repository")
-        if not _NAME.fullmatch(name) or is_reserved(name):
-            raise refuse_file(f"{name[:80]!a} is no name that every system can hold")
-        if fold_name(name) in seen:
-            raise refuse_file(f"{name[:80]!a} stands twice in one folder")
-        seen.add(fold_name(name))
+            raise refuse_file(f"{_tell(raw)} is a link, a program or another repository")
+        if raw not in folded:
+            folded[raw] = _check_name(raw)
+        if folded[raw] in seen:
+            raise refuse_file(f"{_tell(raw)} stands twice in one folder")
+        seen.add(folded[raw])
         at = end + 21
+
+
+def _check_name(raw: bytes) -> str:
+    """A name that every system can hold, as two names meet on some of them."""
+    name = raw.decode("utf-8", "backslashreplace")
+    if not _NAME.fullmatch(name) or is_reserved(name):
+        raise refuse_file(f"{_tell(raw)} is no name that every system can hold")
+    return fold_name(name)
+
+
+def _tell(raw: bytes) -> str:
+    return ascii(raw.decode("utf-8", "backslashreplace")[:80])
 
 
 def _read_files(folder: Path, tip: str) -> dict[str, bytes]:

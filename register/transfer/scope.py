@@ -91,8 +91,9 @@ def find_scope(
         {},
         tuple(leave),
     )
-    _check_leave(ledger, leave, _find_homes(ledger, scope, frozenset()))
-    return replace(scope, homes=_find_homes(ledger, scope, frozenset(leave)))
+    homes = _find_homes(ledger, scope, frozenset())
+    _check_leave(ledger, leave, homes)
+    return replace(scope, homes=_find_homes(ledger, scope, frozenset(leave)) if leave else homes)
 
 
 def _fitted(ledger: Ledger, aircraft: str) -> set[str]:
