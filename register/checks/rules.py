@@ -73,6 +73,7 @@ from register.checks.overruns import (
     check_limits_kept,
 )
 from register.checks.references import check_reference_ids
+from register.checks.rings import check_doubles_left
 from register.checks.sequence import (
     check_moves_ordered,
     check_packs_named,
@@ -128,6 +129,7 @@ CHECKS: tuple[Check, ...] = (
     check_moves_ordered,
     check_packs_named,
     check_flights_once,
+    check_doubles_left,
     check_packs_apart,
     check_not_future,
     check_typed_after,

@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo
 from msgspec import Struct
 from msgspec.structs import replace
 
+from register.ledger.rings import Ring, settle_withdrawals
 from register.records.bodies import SEVERITIES, Amendment, Withdrawal
 from register.records.events import Event, build_event
 from register.records.scalars import nearest
@@ -42,6 +43,7 @@ class Settled(Struct, frozen=True):
     originals: dict[str, Event]
     problems: tuple[Problem, ...]
     disputed: tuple[Disputed, ...] = ()
+    rings: tuple[Ring, ...] = ()
 
 
 def settle_events(events: Iterable[Event], zone: ZoneInfo | None) -> Settled:
@@ -60,7 +62,7 @@ def settle_events(events: Iterable[Event], zone: ZoneInfo | None) -> Settled:
                     related=(first.place("id"),),
                 )
             )
-    withdrawn = _find_withdrawn(by_id, problems)
+    withdrawn, rings = settle_withdrawals(by_id, _find_aims(by_id, problems))
     amendments: dict[str, list[Event]] = defaultdict(list)
     for event in by_id.values():
         if isinstance(event.body, Amendment) and event.id not in withdrawn:
@@ -83,6 +85,7 @@ def settle_events(events: Iterable[Event], zone: ZoneInfo | None) -> Settled:
         by_id,
         tuple(problems),
         tuple(disputed),
+        rings,
     )
 
 
@@ -94,7 +97,8 @@ def _unknown(event: Event, key: str, wanted: str, known: Iterable[str]) -> Probl
     )
 
 
-def _find_withdrawn(by_id: dict[str, Event], problems: list[Problem]) -> dict[str, Event]:
+def _find_aims(by_id: dict[str, Event], problems: list[Problem]) -> dict[str, list[Event]]:
+    """Which withdrawals name each event."""
     aims: dict[str, list[Event]] = defaultdict(list)
     for event in by_id.values():
         if isinstance(event.body, Withdrawal):
@@ -102,29 +106,7 @@ def _find_withdrawn(by_id: dict[str, Event], problems: list[Problem]) -> dict[st
                 aims[event.body.withdraws].append(event)
             else:
                 problems.append(_unknown(event, "withdraws", event.body.withdraws, by_id))
-    status: dict[str, Event | None] = {}
-    for start in sorted(aims):
-        _decide(start, aims, status)
-    return {id_: found for id_ in sorted(aims) if (found := status.get(id_)) is not None}
-
-
-def _decide(start: str, aims: dict[str, list[Event]], status: dict[str, Event | None]) -> None:
-    """The withdrawal in force on an event, if any; a withdrawn one counts for nothing.
-
-    A chain may be as long as there are files, so it is followed without recursion. A
-    ring is cut at the event that closes it.
-    """
-    path = [start]
-    while path:
-        id_ = path[-1]
-        by_all = sorted(aims.get(id_, ()), key=lambda item: item.id)
-        open_ = [by.id for by in by_all if by.id not in status and by.id not in path]
-        if id_ in status or not open_:
-            standing = (by for by in by_all if by.id in status and status[by.id] is None)
-            status.setdefault(id_, next(standing, None))
-            path.pop()
-        else:
-            path.append(open_[0])
+    return aims
 
 
 def _typed(event: Event) -> tuple[datetime, int, str]:

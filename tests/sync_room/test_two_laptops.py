@@ -132,3 +132,24 @@ def test_one_snag_amended_apart_is_said_by_the_sync_that_brings_it(tmp_path: Pat
     types(two, "sync")
     assert "clash" not in types(one, "sync").out
     assert "amendment-clash" not in codes(one)
+
+
+def test_two_that_withdrew_each_others_record_keep_one_and_are_told(tmp_path: Path) -> None:
+    one, two = begin(tmp_path)
+    for root in (one, two):
+        types(root, "fly", "heron", "--minutes", "7", "--at", f"{DAY}T14:20")
+    exchange(one, two)
+    first, second = (path.stem[-10:] for path in sorted(one.rglob("*-flights-*.yaml")))
+    types(one, "withdraw", first, "--duplicate-of", second)
+    types(two, "withdraw", second, "--duplicate-of", first)
+    exchange(one, two)
+    for root in (one, two):
+        assert _flights(root) == 118
+    found = [item for item in asks(two, "check")["problems"] if item["code"] == "doubles-in-ring"]
+    assert first[:4] in found[0]["says"]
+    assert second[:4] in found[0]["says"]
+    types(two, *found[0]["mend"].split("   ")[0].split()[1:])
+    exchange(one, two)
+    for root in (one, two):
+        assert _flights(root) == 118
+        assert "doubles-in-ring" not in codes(root)
