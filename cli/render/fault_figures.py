@@ -6,9 +6,11 @@ from collections.abc import Sequence
 
 from register.faults.concluding import chance_words, figure_words
 from register.faults.grouping import PER
-from register.faults.results import Evidence, Figure
+from register.faults.results import Evidence, Figure, p_words
 from register.views.fault_figures import GroupFigures, KitCurve
 
+#: Limits so many times apart leave everything open; two aircraft may give such.
+TOO_WIDE = 1000.0
 #: A quiet time that is likelier than this is none.
 WORTH_SAYING = 0.5
 
@@ -24,7 +26,7 @@ def figure_lines(figures: GroupFigures) -> list[str]:
         f"use: {figure_words(amount)} {unit} on {len(figures.compared)} aircraft",
         f"rate: {figure_text(conclusion.rate)} in {words}",
         f"between two: {_between(conclusion.between, group.counter)}",
-        f"trend, {trend.laplace.behind.events} faults: Laplace "
+        f"trend, {_faults(trend.laplace.behind.events)}: Laplace "
         f"{evidence_text('z', trend.laplace)}; "
         f"military handbook {evidence_text('chi-square', trend.handbook)}"
         + (" (too few to tell)" if trend.laplace.too_few else ""),
@@ -66,6 +68,10 @@ def method_lines(figures: Sequence[GroupFigures]) -> list[str]:
     return list(dict.fromkeys(found))
 
 
+def _faults(count: int) -> str:
+    return f"{count} fault{'' if count == 1 else 's'}"
+
+
 def percent_text(share: float) -> str:
     """A share in a hundred."""
     return f"{share * 100:.0f} %"
@@ -103,19 +109,19 @@ def evidence_text(letter: str, test: Evidence) -> str:
         return "nothing to test"
     if test.too_few:
         return f"{letter} {test.statistic:.2f}"
-    return f"{letter} {test.statistic:.2f}, p {test.p:.2g}"
+    return f"{letter} {test.statistic:.2f}, p {p_words(test.p)}"
 
 
 def _curve_text(one: KitCurve, unit: str, counter: str) -> str:
     """The last step of a kit's mean cumulative function."""
     step = one.curve.steps[-1]
     at = step.at / 60 if counter == "engine-minutes" else step.at
-    ends = (
-        "no limits"
-        if step.low is None
-        else f"{figure_words(step.low)} to "
-        + ("no upper limit" if step.high is None else figure_words(step.high))
-    )
+    if step.low is None:
+        ends = "no limits"
+    elif step.high is None or step.high > TOO_WIDE * step.low:
+        ends = "limits too wide to say anything"
+    else:
+        ends = f"{figure_words(step.low)} to {figure_words(step.high)}"
     mean = "" if one.curve.too_few else f"{figure_words(step.value)}, "
     few = ", too few to tell" if one.curve.too_few else ""
     return (

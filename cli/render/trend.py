@@ -7,6 +7,7 @@ from cli.render.screen import Column, Meaning, Screen, Span, Words
 from cli.render.shapes import Shape, basis_shape
 from cli.session import Session
 from register.entry.ids import shorten_id
+from register.faults.results import p_words
 from register.pages.series_text import draw_series, figure_words, legend, place_words
 from register.views.trend import LEVEL_FOUND, TrendLine, TrendView
 from register.views.trend_words import ONE_OF_THEM, end_words, foot_words, meets_words, name_words
@@ -162,10 +163,15 @@ def figure_lines(line: TrendLine) -> list[str]:
     middle = (
         "" if slope.too_few or slope.value is None else f"{figure_words(slope.value * factor)}, "
     )
-    found.append(f"slope {per}: {middle}{slope.level:.0%} {ends_of} ({slope.method})")
+    found.append(
+        f"slope {per}: {middle}{slope.level:.0%} {ends_of} ({slope.method}; {slope.convention})"
+    )
     test = drift.test
     if not test.too_few and test.p is not None:
-        found.append(f"test: p = {test.p:.3g} with {test.behind.events} readings ({test.method})")
+        found.append(
+            f"test: p {p_words(test.p)} with {test.behind.events} readings ({test.method}; "
+            f"{test.convention.partition(';')[0]})"
+        )
     if line.verdict == "approaching":
         found.append(f"meets its limit: {meets_words(line)}")
         if line.season is not None:
@@ -227,6 +233,7 @@ def line_shape(line: TrendLine) -> Shape:
             "p": test.p,
             "direction": test.direction,
             "method": test.method,
+            "convention": test.convention,
             "readings": test.behind.events,
             "too_few": test.too_few,
         },

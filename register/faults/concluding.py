@@ -17,7 +17,7 @@ from msgspec import Struct
 from register.faults.enough import RATE_EVENTS, TREND_EVENTS
 from register.faults.grouping import PER, Group
 from register.faults.rates import estimate_rate, estimate_time_between
-from register.faults.results import Evidence, Figure
+from register.faults.results import Evidence, Figure, p_words
 from register.faults.trend import Trend, assess_trend
 from register.records.events import Event
 
@@ -119,7 +119,7 @@ def _judge(
 def _judge_trend(trend: Trend, count: int) -> tuple[Verdict, str]:
     found = [test for test in (trend.laplace, trend.handbook) if test.p is not None]
     sure = [test for test in found if test.p is not None and test.p < FOUND]
-    words = " and ".join(f"{name} p {_p(test.p)}" for name, test in _named(trend))
+    words = " and ".join(f"{name} p {p_words(test.p)}" for name, test in _named(trend))
     if len(sure) == len(found) and len({test.direction for test in sure}) == 1:
         if sure[0].direction > 0:
             return "rising", (
@@ -141,12 +141,6 @@ def _judge_trend(trend: Trend, count: int) -> tuple[Verdict, str]:
 
 def _named(trend: Trend) -> tuple[tuple[str, Evidence], ...]:
     return (("Laplace", trend.laplace), ("handbook", trend.handbook))
-
-
-def _p(p: float | None) -> str:
-    if p is None:
-        return "none"
-    return "below 0.001" if p < 0.001 else f"{p:.2f}" if p >= 0.1 else f"{p:.3f}"
 
 
 def _ended(group: Group, quiet: float, fix: Event) -> str:

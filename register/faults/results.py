@@ -95,6 +95,13 @@ def count_ties(values: Iterable[float]) -> int:
     return sum(count for count in Counter(values).values() if count > 1)
 
 
+def p_words(p: float | None) -> str:
+    """The chance of a test, with no more figures than it is worth."""
+    if p is None:
+        return "none"
+    return "below 0.001" if p < 0.001 else f"{p:.2f}" if p >= 0.1 else f"{p:.3f}"
+
+
 def check_level(level: float) -> None:
     """Refuse a level that is not inside 0 to 1: a slip of our own, never the owner's.
 

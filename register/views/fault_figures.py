@@ -9,7 +9,7 @@ from register.faults.concluding import FOUND, figure_words
 from register.faults.cumulative import estimate_cumulative
 from register.faults.extra import load_special
 from register.faults.grouping import PER, Group, Sorter
-from register.faults.results import Curve
+from register.faults.results import Curve, p_words
 from register.faults.service import gather_faults
 from register.faults.trend import Growth, estimate_growth
 from register.faults.two_rates import RateComparison, compare_rates
@@ -95,10 +95,10 @@ def _likeness_words(names: tuple[str, ...], likeness: Likeness | None) -> str:
     if p < FOUND and odd.p < FOUND:
         ratio = odd.against_rest.ratio
         times = f"{figure_words(ratio.value)} times" if ratio.value is not None else "many times"
-        return f"{name} is unlike the others: {times} their rate (p {odd.p:.2g})"
+        return f"{name} is unlike the others: {times} their rate (p {p_words(odd.p)})"
     if p < FOUND:
-        return f"the aircraft are not alike (p {p:.2g}), but no single one stands out"
-    return f"no aircraft is seen to be unlike the others; {name} differs most, p {odd.p:.2g}"
+        return f"the aircraft are not alike (p {p_words(p)}), but no single one stands out"
+    return f"no aircraft is seen to be unlike the others; {name} differs most, p {p_words(odd.p)}"
 
 
 class Compared(Struct, frozen=True):
@@ -164,10 +164,10 @@ def _compare_words(row: Compared, names: tuple[str, str]) -> str:
     p = test.p if test.p is not None else 1.0
     if p < FOUND:
         more = "higher" if test.direction > 0 else "lower"
-        return f"The rate of {names[0]} is {more}: {ends} (p {p:.2g}, conditional test)."
+        return f"The rate of {names[0]} is {more}: {ends} (p {p_words(p)}, conditional test)."
     return (
-        f"No difference is seen (p {p:.2g}, conditional test); the rate of {names[0]} is {ends}. "
-        "A threefold one would more often have been seen than missed."
+        f"No difference is seen (p {p_words(p)}, conditional test); the rate of {names[0]} is "
+        f"{ends}. A threefold one would more often have been seen than missed."
     )
 
 
