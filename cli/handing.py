@@ -62,9 +62,11 @@ def hand_over(
             return
     target = _target(session, fleet, out or "", name, day)
     key = None if words.sign is None else session.cwd / Path(words.sign)
-    beside = make_dossier(prepared, fleet.ledger, day, signed=key is not None)
-    packed = pack(fleet, prepared, _program(), day, beside, key)
-    data = pack_parcel(packed.members)
+    with session.stages() as tell:
+        tell("drawing the dossier", 0, 0)
+        beside = make_dossier(prepared, fleet.ledger, day, signed=key is not None)
+        packed = pack(fleet, prepared, _program(), day, beside, key, tell)
+        data = pack_parcel(packed.members)
     write_outside(target, data, START)
     if plan is not None and gone is None and not words.copy:
         from register.desk import apply_plan
@@ -115,7 +117,7 @@ def _plan_change(
 def _prepare(session: Session, fleet: Fleet, wish: Wish, day: date) -> Prepared:
     from register.handing import prepare
 
-    with session.progress("rewriting {done} of {of} changes") as tell:
+    with session.stages() as tell:
         return prepare(fleet, wish, day, tell)
 
 

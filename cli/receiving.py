@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -34,7 +35,10 @@ def receive_file(session: Session, file: str, words: ReceiveWords, stamp: Stamp)
 
     fleet = session.open()
     data = read_outside(session.cwd / Path(file), LARGEST)
-    with opened_arrival(fleet, data, _read_wanted(session, words)) as arrival:
+    wanted = _read_wanted(session, words)
+    with ExitStack() as held:
+        with session.stages() as tell:
+            arrival = held.enter_context(opened_arrival(fleet, data, wanted, tell))
         if not words.take:
             render_arrival(session, arrival, file)
             return

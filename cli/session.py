@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from cli.render.screen import Screen
     from register.desk import Fleet
     from register.entry.clerk import Clerk, Plan
-    from register.records.sheaves import Tell
     from register.storage.answers import Walk
+    from register.transfer.stages import Tell
 
 
 @dataclass
@@ -92,18 +92,20 @@ class Session:
         return found
 
     @contextmanager
-    def progress(self, words: str) -> Iterator[Tell | None]:
-        """What to tell how far a long piece of work is; None where nobody looks."""
+    def stages(self) -> Iterator[Tell]:
+        """What to tell the stages of a long piece of work; shown only where somebody looks."""
         from time import monotonic
 
-        from cli.progress import Progress
+        from cli.progress import MANY_FILES, PATIENCE, Progress
 
         if not getattr(self.err, "isatty", lambda: False)():
-            yield None
+            yield lambda says, done, of: None
             return
-        bar = Progress(self.err, monotonic, words)
+        # In a large fleet the first stage may be the longest, and nothing would show in it.
+        patience = 0.0 if len(self.open().sources) > MANY_FILES else PATIENCE
+        bar = Progress(self.err, monotonic, patience=patience)
         try:
-            yield bar.tell
+            yield bar.tell_stage
         finally:
             bar.end()
 

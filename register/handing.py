@@ -48,11 +48,11 @@ from register.transfer.rewriting import FreeText, Rewriter
 from register.transfer.scanning import Scanner
 from register.transfer.scope import Scope, find_scope
 from register.transfer.seeking import find_tokens
+from register.transfer.stages import Tell, say_nothing
 from register.transfer.unreadable import refuse_unread
 from register.transfer.usage import Usage, find_usage
 from register.trouble import Exit, RegisterError
 
-Tell = Callable[[int, int], None]
 #: Bytes of a bundle at most.
 LARGEST_BUNDLE = 200 * 1024 * 1024
 
@@ -109,7 +109,7 @@ class Prepared(Struct, frozen=True):
         )
 
 
-def prepare(fleet: Fleet, wish: Wish, day: date, tell: Tell | None = None) -> Prepared:
+def prepare(fleet: Fleet, wish: Wish, day: date, tell: Tell = say_nothing) -> Prepared:
     """Put a handover together: everything that would go, rewritten and compared.
 
     `day` is that of the change of owner. Raises RegisterError: USAGE as `find_scope` does;
@@ -120,6 +120,7 @@ def prepare(fleet: Fleet, wish: Wish, day: date, tell: Tell | None = None) -> Pr
     check_history(root)
     refuse_unread(fleet.problems)
     scope = find_scope(ledger, wish.aircraft, wish.more, wish.less, wish.leave, wish.went)
+    tell("reading the history", 0, 0)
     people = list_people(root)
     blobs: dict[str, bytes] = {}
     all_past = list_all_past(root)
@@ -143,6 +144,7 @@ def prepare(fleet: Fleet, wish: Wish, day: date, tell: Tell | None = None) -> Pr
     files = _as_it_is(fleet, retelling, usage, day)
     last = past[-1].date if past else b"0 +0000"
     steps.append(Step(last, "As it is now", tuple(sorted({**files, **kept.pictures}.items()))))
+    tell("reading back what would go", 0, 0)
     theirs = read_files(files)
     _compare(ledger, theirs, scope)
     return Prepared(
@@ -202,10 +204,10 @@ def read_past(
     )
 
 
-def _tell_each(past: Sequence[PastChange], tell: Tell | None) -> Iterator[PastChange]:
+def _tell_each(past: Sequence[PastChange], tell: Tell) -> Iterator[PastChange]:
     for number, change in enumerate(past):
-        if tell is not None and number % 50 == 0:
-            tell(number, len(past))
+        if number % 50 == 0:
+            tell("rewriting the history", number, len(past))
         yield change
 
 
@@ -316,6 +318,7 @@ def pack(
     day: date,
     beside: Mapping[str, bytes],
     sign: Path | None = None,
+    tell: Tell = say_nothing,
 ) -> Packed:
     """Make the fresh repository, check and scan it, and write bundle and manifest.
 
@@ -330,8 +333,11 @@ def pack(
     with scratch_folder(fleet.root, "handing") as folder:
         repository = folder / "out.git"
         make_repository(repository)
+        tell("writing the new history", 0, 0)
         tip = fill_repository(repository, make_commits(prepared))
+        tell("checking it", 0, 0)
         check_repository(repository)
+        tell("searching it for private words", 0, 0)
         refuse_leaks(
             scan_objects(read_objects(repository), count_reachable(repository), prepared.tokens)
         )

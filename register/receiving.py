@@ -31,11 +31,12 @@ from register.records.gathering import Records, build_records
 from register.storage.parcel import HISTORY, MANIFEST, SIGNATURE, open_parcel, refuse_file
 from register.storage.scratch import scratch_folder, write_scratch
 from register.text.editing import edit_set
-from register.text.parsing import parse_text
+from register.text.parsing import Parsed, parse_text
 from register.transfer.arrival import SHELVES, Naming, known_things, name_things
 from register.transfer.beside import Compared, compare_records, is_older, keep_ours
 from register.transfer.manifest import LeftOut, Manifest, read_manifest
 from register.transfer.placing import add_declared, find_differing, find_missing, mark_of, place_all
+from register.transfer.stages import Tell, say_nothing
 from register.trouble import Exit, RegisterError
 
 RECEIVED = "refs/tailsheaf/received"
@@ -100,7 +101,9 @@ class Arrival(Struct, frozen=True):
 
 
 @contextlib.contextmanager
-def opened_arrival(fleet: Fleet, data: bytes, wanted: Wanted) -> Iterator[Arrival]:
+def opened_arrival(
+    fleet: Fleet, data: bytes, wanted: Wanted, tell: Tell = say_nothing
+) -> Iterator[Arrival]:
     """Open a handover file in quarantine and hold it beside the fleet, for a while.
 
     Raises RegisterError: REFUSED `file-refused` where any rule is broken, `signature-wrong`
@@ -122,9 +125,11 @@ def opened_arrival(fleet: Fleet, data: bytes, wanted: Wanted) -> Iterator[Arriva
         signature = _check_signature(folder, members, wanted)
         bundle = write_scratch(folder, "history.bundle", members[HISTORY])
         repository = folder / "in.git"
+        tell("checking the history", 0, 0)
         opened = open_bundle(repository, bundle)
         _check_content(manifest, opened)
-        theirs = _read_records(opened.files)
+        theirs = _read_records(opened.files, tell)
+        tell("holding it beside this fleet", 0, 0)
         yield _hold_beside(fleet, manifest, opened, theirs, wanted, signature, repository)
 
 
@@ -169,12 +174,17 @@ def _check_content(manifest: Manifest, opened: Opened) -> None:
         raise refuse_file("what it holds is not what its manifest lists: it was altered")
 
 
-def _read_records(files: Mapping[str, bytes]) -> Records:
-    parsed = {
-        path: parse_text(path, data)
-        for path, data in sorted(files.items())
-        if path.endswith(".yaml")
-    }
+def _parse_all(files: Mapping[str, bytes], tell: Tell) -> dict[str, Parsed]:
+    parsed = {}
+    for number, path in enumerate(sorted(path for path in files if path.endswith(".yaml"))):
+        if number % 50 == 0:
+            tell("reading the records", number, len(files))
+        parsed[path] = parse_text(path, files[path])
+    return parsed
+
+
+def _read_records(files: Mapping[str, bytes], tell: Tell = say_nothing) -> Records:
+    parsed = _parse_all(files, tell)
     for path, one in parsed.items():
         if one.node is None or any(problem.level == "error" for problem in one.problems):
             raise refuse_file(f"{path} cannot be read")

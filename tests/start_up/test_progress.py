@@ -40,6 +40,20 @@ def test_a_long_reading_shows_how_far_and_cleans_up() -> None:
     assert shown.endswith("\r")
 
 
+def test_stages_of_long_work_follow_each_other_on_one_line() -> None:
+    out = io.StringIO()
+    progress = Progress(out, lambda: 0.0, patience=0.0)
+    progress.tell_stage("reading the history", 0, 0)
+    progress.tell_stage("rewriting", 50, 100)
+    progress.tell_stage("rewriting", 50, 100)
+    progress.end()
+    lines = out.getvalue().split("\r")[1:]
+    assert [line.rstrip() for line in lines] == [
+        "reading the history ...", "rewriting  " + "#" * 15 + "." * 15, "", "",
+    ]  # fmt: skip
+    assert {len(line) for line in lines[:3]} == {79}
+
+
 def test_the_desk_tells_while_it_reads(tmp_path: Path) -> None:
     events = {
         f"aircraft/heron/events/2026/05/n{n:03d}.yaml": f'record: "note"\nid: "n{n:09d}"\n'
