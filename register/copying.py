@@ -69,7 +69,9 @@ def _settle(fleet: Fleet, path: str, name: str) -> CopyDeed:
     if data is None:
         return CopyDeed(path, "needs you: it is not a plain file")
     folder, _, last = path.rpartition("/")
-    siblings = {one.rpartition("/")[2] for one in fleet.sources if one.startswith(f"{folder}/")}
+    siblings = {
+        name for home, _, name in (one.rpartition("/") for one in fleet.sources) if home == folder
+    }
     original = copied_from(last, siblings)
     first = f"{folder}/{original}" if folder else original
     if _EVENTS in path:

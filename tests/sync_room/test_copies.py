@@ -96,6 +96,29 @@ def test_a_copy_of_a_hand_made_file_is_merged_with_the_version_of_its_time(fleet
     assert "not-in-history" not in codes(fleet)
 
 
+@pytest.mark.parametrize("name", ["fleet", "private"])
+@pytest.mark.parametrize("mark", MARKS)
+def test_a_copy_of_a_file_at_the_top_is_treated_as_those_below(
+    fleet: Path, name: str, mark: str
+) -> None:
+    file = fleet / f"{name}.yaml"
+    copy = fleet / mark.format(stem=name)
+    copy.write_bytes(file.read_bytes())
+    assert "conflict-copy" in codes(fleet)
+    assert "is the same as the file" in " ".join(types(fleet, "sync").out.split())
+    assert not copy.exists()
+    assert _rescued(fleet, file.read_bytes())
+    assert "conflict-copy" not in codes(fleet)
+
+
+def test_an_edit_in_a_copy_of_a_file_at_the_top_is_merged(fleet: Path) -> None:
+    copy = fleet / "private (1).yaml"
+    copy.write_text((fleet / "private.yaml").read_text().replace("Vera Example", "Vera E. Example"))
+    types(fleet, "sync")
+    assert "Vera E. Example" in (fleet / "private.yaml").read_text()
+    assert not copy.exists()
+
+
 def test_an_old_version_and_a_real_difference(fleet: Path) -> None:
     old = (fleet / HERON).read_bytes()
     edit(fleet, HERON, '"grey"', '"green"')
