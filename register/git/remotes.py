@@ -35,6 +35,11 @@ _HUSH = (
     "gc.auto=0",
     "maintenance.auto=false",
 )
+#: A question of ssh's (an unknown host, a locked key) would wait where nobody may look; a host
+#: that says nothing is given up. The first visit to a host is made by hand.
+_SSH_COMMAND = (
+    "ssh -o BatchMode=yes -o ConnectTimeout=20 -o ServerAliveInterval=15 -o ServerAliveCountMax=4"
+)
 _LARGEST_CONFIG = 256 * 1024
 
 
@@ -216,7 +221,9 @@ def _there(protocol: str, program: str, address: str) -> tuple[str, ...]:
 def _allow(protocol: str) -> tuple[str, ...]:
     settings = (
         f"protocol.{protocol}.allow=always",
-        "core.sshCommand=ssh",
+        f"core.sshCommand={_SSH_COMMAND}",
+        "http.lowSpeedLimit=100",
+        "http.lowSpeedTime=60",
         "fetch.fsckObjects=true",
     )
     return tuple(part for setting in settings for part in ("-c", setting))
@@ -225,6 +232,8 @@ def _allow(protocol: str) -> tuple[str, ...]:
 def _environment(root: Path, protocol: str) -> dict[str, str]:
     env = build_environment(root)
     env["GIT_ALLOW_PROTOCOL"] = protocol
+    # No window that asks for a password, either: a helper of the owner's own may answer.
+    env["GIT_ASKPASS"] = ""
     return env
 
 
@@ -235,11 +244,50 @@ def _talk(root: Path, protocol: str, command: list[str]) -> bytes:
     return result.stdout
 
 
+#: What git says -> what it means here, and the line that mends it.
+_REASONS = (
+    (
+        rb"server certificate verification failed|SSL certificate problem|certificate verify",
+        "its certificate is not of anybody this machine trusts",
+        "git config --global http.https://{host}/.sslCAInfo FILE   where the server is yours and "
+        "FILE is its certificate",
+    ),
+    (
+        rb"could not read (?:Username|Password)|Authentication failed|error: 40[13]\b",
+        "it wants a name and a password that it accepts",
+        "git config --global credential.helper store && git ls-remote {address}   asks once and "
+        "keeps them in a plain file",
+    ),
+    (
+        rb"Host key verification failed|Permission denied \(|REMOTE HOST IDENTIFICATION",
+        "ssh could not log in without asking",
+        "ssh -T {host}   once by hand, to look at its key and unlock yours (ssh-add)",
+    ),
+)
+
+
+def _host_of(address: str) -> str:
+    """The host as a setting of git's names it (with its port), or as ssh is told it."""
+    protocol, marks, rest = address.rpartition("://")
+    host = rest.partition("/" if marks else ":")[0]
+    if protocol == "https":
+        return host.rpartition("@")[2]
+    name, _, port = host.partition(":")
+    return f"-p {port} {name}" if port else name
+
+
 def _unreachable(address: str, said: bytes) -> RegisterError:
+    heard = plain_words(said) or git_failed("fetch", said).says
+    for signs, means, mend in _REASONS:
+        if re.search(signs, said):
+            heard = f"{means} ({heard})"
+            mend = mend.format(host=_host_of(address), address=address)
+            break
+    else:
+        mend = "look at the connection, the stick or the address"
     return RegisterError(
-        f"{address[:80]!a} cannot be reached or did not answer: "
-        f"{plain_words(said) or git_failed('fetch', said).says}",
-        mend="look at the connection, the stick or the address, then: tailsheaf sync",
+        f"{address[:80]!a} cannot be reached or did not answer: {heard}",
+        mend=f"{mend}, then: tailsheaf sync",
         exit_code=Exit.CANNOT_RUN,
         code="carrier-silent",
     )

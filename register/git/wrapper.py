@@ -56,10 +56,11 @@ _FIXED = (
     # An identity guessed from the machine's name would stay in history for ever.
     "user.useConfigOnly=true",
 )
-# Of git's own variables only these may come from outside.
+# Of git's own variables only these may come from outside. Those of SSL name files of
+# certificates to trust, for a server of the owner's own; none switches the check off.
 _KEPT_VARIABLES = frozenset(
     f"GIT_{who}_{what}" for who in ("AUTHOR", "COMMITTER") for what in ("NAME", "EMAIL", "DATE")
-) | {"GIT_CONFIG_GLOBAL"}
+) | {"GIT_CONFIG_GLOBAL", "GIT_SSL_CAINFO", "GIT_SSL_CAPATH"}
 
 
 class Marker(Struct, frozen=True):
