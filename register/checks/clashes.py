@@ -18,11 +18,12 @@ def check_clashes_settled(survey: Survey) -> Iterator[Problem]:
     """Every value that two machines changed, and not alike, until somebody says which holds."""
     for clash in survey.ledger.records.clashes.values():
         if clash.settled is None:
+            why = f" ({clash.why})" if clash.why else ""
             yield Problem(
                 clash.place,
                 "clash-open",
                 f"two machines changed {clash.what}: 1 is {tell_side(clash, 1)}, 2 is "
-                f"{tell_side(clash, 2)}; {clash.stands} stands until it is settled",
+                f"{tell_side(clash, 2)}; {clash.stands} stands until it is settled{why}",
                 f"tailsheaf sync --settle {clash.id[:6]} {clash.stands}",
             )
 

@@ -9,7 +9,9 @@ from __future__ import annotations
 from merge3 import Merge3
 from msgspec import Struct
 
-from register.merge.values import MISSING, Missing, Value, ValueClash, merge_values, same
+from register.merge.caution import NO_SIDE
+from register.merge.missing import MISSING, Missing, Value
+from register.merge.values import ValueClash, merge_values, same
 from register.text.document import Path, open_document, read_plain
 from register.text.editing import edit_append, edit_remove, edit_set
 from register.text.items import find_teller
@@ -38,7 +40,7 @@ def merge_texts(file: str, base: bytes | None, one: bytes, two: bytes) -> TextMe
     except RegisterError:
         # A side that cannot be read cannot be merged by its fields.
         return _keep_whole(base, one, two)
-    wanted, clashes = merge_values(past, *sides)
+    wanted, clashes = merge_values(past, *sides, file=file)
     if not isinstance(wanted, dict):
         return _keep_whole(base, one, two)
     lines = _merge_lines(base or b"", one, two)
@@ -56,7 +58,7 @@ def merge_texts(file: str, base: bytes | None, one: bytes, two: bytes) -> TextMe
 def _keep_whole(base: bytes | None, one: bytes, two: bytes) -> TextMerge:
     """Both texts as one clash; the first stands."""
     texts = [_decode(data) for data in (base, one, two)]
-    return TextMerge(one, (ValueClash((), texts[0], texts[1], texts[2], 1),), whole=True)
+    return TextMerge(one, (ValueClash((), texts[0], texts[1], texts[2], 1, NO_SIDE),), whole=True)
 
 
 def _decode(data: bytes | None) -> str | Missing:

@@ -7,8 +7,10 @@ from hashlib import sha256
 
 from msgspec import Struct
 
+from register.merge.caution import KEPT, NO_SIDE
+from register.merge.missing import MISSING, Missing
 from register.merge.texts import merge_texts
-from register.merge.values import MISSING, Missing, ValueClash, sort_text
+from register.merge.values import ValueClash, sort_text
 from register.text.document import open_document, read_plain
 from register.text.editing import edit_remove
 from register.text.emitting import render_yaml
@@ -97,7 +99,7 @@ def _merge_file(
         if kept is not None and path.endswith(".yaml") and len(kept) <= LONGEST_TEXT:
             text = kept.decode("utf-8", "backslashreplace")
             past = MISSING if base is None else base.decode("utf-8", "backslashreplace")
-        clashes.append(_name_clash(path, ValueClash((), past, MISSING, text, 2)))
+        clashes.append(_name_clash(path, ValueClash((), past, MISSING, text, 2, KEPT)))
         return ids[1] if one is not None else ids[2]
     if not path.endswith(".yaml"):
         return _keep_both(path, ids, (one, two), clashes)
@@ -180,7 +182,7 @@ def _keep_both(
     """A picture or other file changed on both sides: the first stands, git keeps the other."""
     first = 1 if sides[0] <= sides[1] else 2
     second = 3 - first
-    clash = ValueClash((), MISSING, f"blob {ids[first]}", f"blob {ids[second]}", 1)
+    clash = ValueClash((), MISSING, f"blob {ids[first]}", f"blob {ids[second]}", 1, NO_SIDE)
     clashes.append(_name_clash(path, clash))
     return ids[first]
 
@@ -201,6 +203,7 @@ def render_clash(clash: FileClash) -> bytes:
         "file": clash.file,
         "key": list(inner.path),
         "stands": inner.stands,
+        "why": inner.why,
     }
     for key, value in (("base", inner.base), ("one", inner.one), ("two", inner.two)):
         if not isinstance(value, Missing):

@@ -2,42 +2,22 @@
 
 The merge of one and two is that of two and one. Where both sides changed one value and not
 alike, the value that stands is the cautious one if there is a rule for it, else the one whose
-text sorts first, and the clash holds both.
+text sorts first, and the clash holds both. Which is the cautious one: `caution.py`.
 """
 
 from __future__ import annotations
 
 import json
-from decimal import Decimal
 from typing import Any, TypeAlias
 
 from msgspec import Struct
 
+from register.merge.caution import choose_cautious
+from register.merge.missing import MISSING, Missing, Value
 from register.text.items import find_teller
 from register.text.nodes import Plain
 
 Path: TypeAlias = tuple[str, ...]
-
-#: Values that stand before others while a clash is open: the first in each row is the cautious one.
-CAUTION: tuple[tuple[str, ...], ...] = (
-    ("scrapped", "rejected", "quarantined", "serviceable"),
-    ("grounding", "not-yet-rated", "limiting", "deferrable", "monitor", "cosmetic"),
-    ("written-off", "sold", "laid-up", "on-order", "being-built", "ready-for-first-flight"),
-    ("ready-for-first-flight", "in-service"),
-    ("true", "false"),
-)
-#: Keys under which a lower number is the cautious one: limits and what an interval allows.
-LOWER = frozenset(
-    ("limit", "amount", "late", "late_days", "months", "calendar_months", "days", "high", "flights")
-)
-
-
-class Missing(Struct, frozen=True):
-    """The value of a key that a side does not have."""
-
-
-MISSING = Missing()
-Value: TypeAlias = "Plain | Missing"
 
 
 class ValueClash(Struct, frozen=True):
@@ -48,13 +28,22 @@ class ValueClash(Struct, frozen=True):
     one: Any
     two: Any
     stands: int
+    why: str = ""
 
 
-def merge_values(base: Value, one: Value, two: Value) -> tuple[Value, tuple[ValueClash, ...]]:
-    """The merged value, and every clash inside it."""
+def merge_values(
+    base: Value, one: Value, two: Value, file: str = ""
+) -> tuple[Value, tuple[ValueClash, ...]]:
+    """The merged value, and every clash inside it; `file` is whose data it is."""
     clashes: list[ValueClash] = []
-    merged = _merge(base, one, two, (), clashes)
+    merged = _merge(base, one, two, (file,), clashes)
     return merged, tuple(clashes)
+
+
+def clash_over(file: str, path: Path, base: Value, *sides: Value) -> ValueClash:
+    """The clash of two values of one key, and which of them stands meanwhile."""
+    first, second = sorted(sides, key=sort_text)
+    return ValueClash(path, base, first, second, *choose_cautious(file, path, first, second))
 
 
 def _merge(base: Value, one: Value, two: Value, path: Path, clashes: list[ValueClash]) -> Value:
@@ -135,27 +124,8 @@ def sort_text(value: Value) -> str:
 
 
 def _clash(base: Value, one: Value, two: Value, path: Path, clashes: list[ValueClash]) -> Value:
-    first, second = sorted((one, two), key=sort_text)
-    stands = _choose(path, first, second)
-    clashes.append(ValueClash(path, base, first, second, stands))
-    return first if stands == 1 else second
-
-
-def _choose(path: Path, first: Value, second: Value) -> int:
-    """Which of two stands meanwhile: 1 or 2. Something beats nothing: it hides no fact."""
-    if isinstance(first, Missing):
-        return 2
-    words = (str(first).lower(), str(second).lower())
-    for row in CAUTION:
-        if words[0] in row and words[1] in row:
-            return 1 if row.index(words[0]) < row.index(words[1]) else 2
-    numbers = (_number(first), _number(second))
-    if path and path[-1] in LOWER and numbers[0] is not None and numbers[1] is not None:
-        return 1 if numbers[0] <= numbers[1] else 2
-    return 1
-
-
-def _number(value: Value) -> Decimal | None:
-    if isinstance(value, bool) or not isinstance(value, (int, Decimal)):
-        return None
-    return Decimal(value)
+    file, *inside = path
+    clash = clash_over(file, tuple(inside), base, one, two)
+    clashes.append(clash)
+    stands: Value = clash.one if clash.stands == 1 else clash.two
+    return stands

@@ -29,6 +29,8 @@ class ClashFile(Struct, frozen=True):
     settled: str | None
     path: str
     place: Place
+    #: Why the one that stands was chosen, in few words.
+    why: str = ""
 
     @property
     def what(self) -> str:
@@ -54,5 +56,6 @@ def build_clash(path: str, name: str, node: Mapping) -> tuple[ClashFile, tuple[P
         fields.text("settled"),
         path,
         node.place,
+        fields.text("why") or "",
     )
     return clash, tuple(problems)

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from register.merge.values import MISSING, merge_values, same
+from register.merge.missing import MISSING
+from register.merge.values import merge_values, same
 from register.text.nodes import Plain
 
 WORDS = st.sampled_from(["a", "b", "grounding", "serviceable", "rejected"])
