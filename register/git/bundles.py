@@ -13,6 +13,7 @@ from pathlib import Path
 
 from msgspec import Struct
 
+from register.git.blame import blames_disk
 from register.git.heads import read_tip
 from register.git.wrapper import build_environment, git_failed, run_git, start_git
 from register.storage.disk import read_start, stand_at
@@ -22,11 +23,6 @@ _SENDING = "refs/tailsheaf/sending"
 _REF = _SENDING.encode("ascii")
 _SIGN = b"# v2 git bundle\n"
 _LINE = re.compile(rb"(-?)([0-9a-f]{40})(?: ([^\n]*))?\n")
-_REFUSED = re.compile(
-    rb"No space|Read-only|Input/output|Permission denied|quota|unable to (?:create|write)|"
-    rb"write error|cannot (?:write|store)|fsync",
-    re.IGNORECASE,
-)
 _LONGEST_HEAD = 64 * 1024
 
 
@@ -84,7 +80,7 @@ def keep_bundle(root: Path, handle: int, head: BundleHead) -> bool:
     command = ["index-pack", "--stdin", "--strict", "--fix-thin"]
     result = start_git(command, build_environment(root), handle)
     if result.returncode != 0:
-        if _REFUSED.search(result.stderr):
+        if blames_disk(result.stderr):
             # The disk's trouble is not the letter's.
             raise git_failed("index-pack", result.stderr)
         return False

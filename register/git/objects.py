@@ -8,10 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 
+from register.git.blame import blames_disk
 from register.git.blobs import hash_blob
 from register.git.case import Case
 from register.git.lineage import Commit, parse_commits
+from register.git.wrapper import git_failed
 from register.storage import rescue
 
 INDEX = ".git/index"
@@ -102,8 +105,8 @@ def _restore_trees(case: Case, objects: Objects, wanted: set[str]) -> None:
         case.begin()
     # A new index of our own: the old one remembers lost folders as written.
     copy = case.scratch / "index"
-    case.ask(["update-index", "-z", "--index-info"], listed.stdout, index=copy)
-    if case.ask(["write-tree", "--missing-ok"], index=copy).returncode:
+    _write(case, ["update-index", "-z", "--index-info"], listed.stdout, copy)
+    if not _write(case, ["write-tree", "--missing-ok"], None, copy):
         return
     now = read_objects(case)
     for id in sorted(wanted & now.kinds.keys() - objects.kinds.keys()):
@@ -121,7 +124,19 @@ def _restore_blobs(case: Case, objects: Objects, wanted: set[str]) -> None:
             continue
         if case.acts:
             case.begin()
-        if case.ask(["hash-object", "-w", "--stdin"], data).returncode == 0:
+        if _write(case, ["hash-object", "-w", "--stdin"], data):
             objects.kinds[id] = "blob"
             place = f".git/objects/{id[:2]}/{id[2:]}"
             case.note("object-lost", place, "is gone", f"made again from {path}")
+
+
+def _write(case: Case, args: list[str], stdin: bytes | None, index: Path | None = None) -> bool:
+    """Run a git command that makes objects; whether it did.
+
+    Raises RegisterError where the disk refused: what could be made again must not be given up
+    for that, and the branch turned back.
+    """
+    result = case.ask(args, stdin, index=index)
+    if result.returncode and blames_disk(result.stderr):
+        raise git_failed(args[0], result.stderr)
+    return result.returncode == 0
