@@ -19,6 +19,11 @@ from register.storage import keeping
 from register.storage.founding import make_ground
 
 _START = b"\x1e"
+#: For a repository that is thrown away again: nothing in it has to outlive a power cut, and what
+#: comes into it is one pack.
+PASSING = (
+    "-c", "core.fsync=none", "-c", "fastimport.unpackLimit=1", "-c", "fetch.unpackLimit=1",
+)  # fmt: skip
 #: The date of a commit whose own cannot be told.
 NO_DATE = b"0 +0000"
 _DATE = re.compile(rb"\d{1,11} [+-]\d{4}")
@@ -205,7 +210,7 @@ def bundle_repository(folder: Path, target: Path) -> None:
 def _git(folder: Path, args: list[str], stdin: bytes | None = None) -> bytes:
     env = build_environment(None)
     env["GIT_DIR"] = str(folder)
-    result = start_git(args, env, stdin)
+    result = start_git([*PASSING, *args], env, stdin)
     if result.returncode != 0:
         raise git_failed(args[0], result.stderr)
     return result.stdout

@@ -11,8 +11,15 @@ from pathlib import Path
 
 from msgspec import Struct
 
-from register.git.handing import PastCommit, check_repository, list_past_of, make_repository
-from register.git.wrapper import build_environment, start_git
+from register.git.blame import blames_disk
+from register.git.handing import (
+    PASSING,
+    PastCommit,
+    check_repository,
+    list_past_of,
+    make_repository,
+)
+from register.git.wrapper import build_environment, git_failed, start_git
 from register.storage.names import fold_name, is_reserved
 from register.storage.parcel import refuse_file
 from register.trouble import RegisterError
@@ -199,7 +206,10 @@ def _read_files(folder: Path, tip: str) -> dict[str, bytes]:
 def _git(folder: Path, args: list[str], fault: str, stdin: bytes | None = None) -> bytes:
     env = build_environment(None)
     env.update(GIT_DIR=str(folder), GIT_ALLOW_PROTOCOL="file")
-    result = start_git(args, env, stdin)
+    result = start_git([*PASSING, *args], env, stdin)
     if result.returncode != 0:
+        if blames_disk(result.stderr):
+            # The disk's trouble is not the file's.
+            raise git_failed("fetch" if "fetch" in args else args[0], result.stderr)
         raise refuse_file(fault)
     return result.stdout
