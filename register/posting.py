@@ -18,13 +18,15 @@ from register.storage.carriers import Carrier
 from register.storage.journal import machine_id
 from register.storage.mailbox import (
     Letter,
+    clear_own,
+    drop_halves,
     drop_letter,
     list_letters,
     new_letter,
     open_letter,
     post_letter,
 )
-from register.trouble import RegisterError
+from register.trouble import Exit, RegisterError
 
 
 class Wait(Struct, frozen=True):
@@ -99,6 +101,9 @@ def read_letter(root: Path, carrier: Carrier, letter: Letter, past: frozenset[st
     try:
         accept(root, head.tip, carrier.fleet, letter.machine)
     except RegisterError as error:
+        if error.exit_code is not Exit.REFUSED:
+            # The disk's trouble is not the letter's.
+            raise
         return f"is refused: {error.says}"
     return ""
 
@@ -109,6 +114,10 @@ def tell_box(root: Path, carrier: Carrier, merge: MergeTrees) -> Exchange:
     tip = read_tip(root, f"refs/heads/{read_own_marker(root).branch}")
     own = machine_id(root) or ""
     box = Path(carrier.where)
+    if halves := clear_own(box, carrier.fleet, own):
+        # What a sync that died had posted without its sum, and this fleet holds.
+        past = read_past(root)
+        drop_halves([letter for letter in halves if letter.tip in past])
     letters = list_letters(box, carrier.fleet)
     # What this machine posted counts only while the box still holds it whole.
     there = [*_readable(letters.get(own, ()))]

@@ -162,7 +162,7 @@ def write_temporary(folder: Path, data: bytes, mode: int | None = None) -> Path:
 
 def write_new_file(path: Path, data: bytes) -> None:
     """Create `path` with `data` and flush it. FileExistsError where it exists."""
-    handle = os.open(path, _CREATE, 0o666)
+    handle = create_new(path)
     try:
         try:
             rest = memoryview(data)
@@ -175,6 +175,14 @@ def write_new_file(path: Path, data: bytes) -> None:
         with contextlib.suppress(OSError):
             path.unlink()
         raise
+
+
+def create_new(path: Path) -> int:
+    """Create a file to be written piece by piece; the caller closes the handle.
+
+    FileExistsError where it exists.
+    """
+    return os.open(path, _CREATE, 0o666)
 
 
 def flush_folder(folder: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import platform
 import sys
@@ -19,12 +20,9 @@ OUTSIDE_LOCK = ".tailsheaf-lock"
 
 _FIRST_PAUSE = 0.01
 _LONGEST_PAUSE = 0.1
+_CLOEXEC = getattr(os, "O_CLOEXEC", 0)
 _FLAGS = (
-    os.O_RDWR
-    | os.O_CREAT
-    | getattr(os, "O_CLOEXEC", 0)
-    | getattr(os, "O_NOFOLLOW", 0)
-    | getattr(os, "O_NONBLOCK", 0)
+    os.O_RDWR | os.O_CREAT | _CLOEXEC | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
 )
 
 
@@ -49,6 +47,25 @@ def fleet_lock(root: Path, *, wait_seconds: float = 10.0) -> Iterator[None]:
             _release(handle)
     finally:
         os.close(handle)
+
+
+def take_hold(path: Path) -> int | None:
+    """Open a file or folder and hold it as long as the handle is open, or this process lives.
+
+    None where the system cannot say who holds what. Raises BlockingIOError where another
+    process holds it, OSError where it cannot be opened.
+    """
+    if sys.platform == "win32":
+        return None
+    handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | _CLOEXEC)
+    try:
+        if _try(handle):
+            return handle
+    except OSError:
+        os.close(handle)
+        return None
+    os.close(handle)
+    raise BlockingIOError(errno.EWOULDBLOCK, "another process is at work there")
 
 
 def _lock_path(root: Path) -> Path:

@@ -12,23 +12,23 @@ from __future__ import annotations
 import contextlib
 import os
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from hashlib import sha256
 from pathlib import Path
 
 from msgspec import Struct
 
 from register.storage import keeping
+from register.storage.beside import clear_halves, write_beside
 from register.storage.disk import (
     NotPlainFileError,
     disk_error,
-    flush_folder,
     is_folder,
     kind_of,
     open_plain_file,
     read_plain_file,
-    write_temporary,
 )
+from register.storage.lock import take_hold
 from register.trouble import Exit, RegisterError
 
 _LETTER = re.compile(r"(\d{6})-([0-9a-f]{12})\.bundle")
@@ -126,6 +126,45 @@ def _is_whole(letter: Letter, handle: int) -> bool:
     return digest.hexdigest() == wanted
 
 
+def clear_own(box: Path, fleet: str, machine: str) -> tuple[Letter, ...]:
+    """Take away half-files that a sync of this machine left; return its letters without a sum."""
+    folder = box / fleet / machine
+    clear_halves(folder)
+    try:
+        names = set(_names(folder))
+    except RegisterError:
+        return ()
+    found = [match for name in sorted(names) if (match := _LETTER.fullmatch(name))]
+    return tuple(
+        Letter(machine, int(match[1]), match[2], folder / match[0])
+        for match in found
+        if f"{match[0].removesuffix('.bundle')}.sha256" not in names
+    )
+
+
+def drop_halves(letters: Sequence[Letter]) -> None:
+    """Remove letters of this machine that never got their sum, so that no reader took them.
+
+    The caller has made sure that all they hold is here. Where another sync of this machine is
+    at work, or the box refuses, they stay for the next.
+    """
+    for letter in letters:
+        with contextlib.suppress(OSError), _held(letter.path.parent):
+            if kind_of(letter.path.with_suffix(".sha256")) == "absent":
+                letter.path.unlink(missing_ok=True)
+
+
+@contextlib.contextmanager
+def _held(folder: Path) -> Iterator[None]:
+    """Hold a folder against another sync of this machine. Raises BlockingIOError."""
+    handle = take_hold(folder)
+    try:
+        yield
+    finally:
+        if handle is not None:
+            os.close(handle)
+
+
 def drop_letter(made: Path) -> None:
     """Remove a bundle that was made to be posted; the next sync clears up what stays."""
     with contextlib.suppress(OSError):
@@ -149,10 +188,17 @@ def post_letter(box: Path, fleet: str, machine: str, number: int, tip: str, bund
     name = f"{number:06d}-{tip[:12]}.bundle"
     try:
         folder = _make_own_folder(box, fleet, machine)
-        _copy(bundle, folder, name)
-        sum_line = f"{_hash(bundle)}  {name}\n".encode("ascii")
-        write_temporary(folder, sum_line).replace((folder / name).with_suffix(".sha256"))
-        flush_folder(folder)
+        with _held(folder):
+            write_beside(folder, name, _read_parts(bundle))
+            sum_line = f"{_hash(bundle)}  {name}\n".encode("ascii")
+            write_beside(folder, f"{name.removesuffix('.bundle')}.sha256", [sum_line])
+    except BlockingIOError as error:
+        raise RegisterError(
+            "another sync of this machine is writing into the mailbox",
+            mend="wait until it has finished, then: tailsheaf sync",
+            exit_code=Exit.CANNOT_RUN,
+            code="carrier-busy",
+        ) from error
     except OSError as error:
         raise disk_error(error, f"write into the mailbox {box}") from error
 
@@ -174,20 +220,10 @@ def _make_own_folder(box: Path, fleet: str, machine: str) -> Path:
     return folder
 
 
-def _copy(source: Path, folder: Path, name: str) -> None:
-    """Copy a file under a temporary name, flushed, then give it its own."""
-    beside = write_temporary(folder, b"")
-    try:
-        with open(source, "rb") as reader, open(beside, "r+b") as writer:
-            while chunk := reader.read(_CHUNK):
-                writer.write(chunk)
-            writer.flush()
-            os.fsync(writer.fileno())
-        beside.replace(folder / name)
-    except BaseException:
-        with contextlib.suppress(OSError):
-            beside.unlink()
-        raise
+def _read_parts(source: Path) -> Iterator[bytes]:
+    with open(source, "rb") as reader:
+        while chunk := reader.read(_CHUNK):
+            yield chunk
 
 
 def _hash(path: Path) -> str:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import contextlib
 from pathlib import Path
 
-from register.storage.disk import NotPlainFileError, disk_error, read_plain_file, write_temporary
+from register.storage.beside import write_beside
+from register.storage.disk import NotPlainFileError, disk_error, read_plain_file
 from register.trouble import Exit, RegisterError
 
 
@@ -62,13 +62,7 @@ def write_outside(path: Path, data: bytes, ours: bytes) -> None:
                 exit_code=Exit.REFUSED,
                 code="file-there",
             )
-        temporary = write_temporary(path.parent, data)
-        try:
-            temporary.replace(path)
-        except BaseException:
-            with contextlib.suppress(OSError):
-                temporary.unlink()
-            raise
+        write_beside(path.parent, path.name, [data])
     except (NotPlainFileError, IsADirectoryError) as error:
         raise RegisterError(
             f"{str(path)[:120]} is a folder, link or device",

@@ -82,12 +82,13 @@ def list_work_files(root: Path) -> tuple[str, ...]:
 
 
 def list_left_temporaries(root: Path) -> tuple[str, ...]:
-    """Return this program's temporary files, in the fleet, in `.git` and in its own folder.
+    """Return this program's temporary files, in the fleet, below `.git` and in its own folder.
 
     While the fleet's lock is held, each of them is a dead writer's.
     """
-    found = [path for path in list_work_files(root) if names.is_temporary(path.rpartition("/")[2])]
-    for folder in (GIT_FOLDER, KEEPING, f"{KEEPING}/pending"):
+    there = (*list_work_files(root), *(file.path for file in list_git_files(root)))
+    found = [path for path in there if names.is_temporary(path.rpartition("/")[2])]
+    for folder in (KEEPING, f"{KEEPING}/pending"):
         found.extend(
             f"{folder}/{entry.name}"
             for entry in _entries(root / folder)
