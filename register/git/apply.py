@@ -66,7 +66,7 @@ def apply_changes(root: Path, changes: Sequence[FileChange], message: str) -> Ap
         try:
             write_changes(root, changes)
         except RegisterError as error:
-            _close_if_undone(root, entry, hashes, changes, error)
+            close_if_undone(root, entry, hashes, changes, error)
             raise
         done = _commit_written(root, changes, message, identity)
         closed = close_entry(root, entry) if done.index_done else None
@@ -192,7 +192,17 @@ def _saved_only(says: str, mend: str, exit_code: Exit = Exit.CANNOT_RUN) -> Regi
     )
 
 
-def _close_if_undone(
+def finish_writes(root: Path) -> tuple[str, ...]:
+    """Finish what interrupted lines left, if anything; return what came into history.
+
+    For a line that may have nothing of its own to write.
+    """
+    if not check_place(root) or not keeping.list_kept(root, journal.PENDING):
+        return ()
+    return apply_changes(root, (), "").adopted
+
+
+def close_if_undone(
     root: Path,
     entry: str,
     hashes: Mapping[str, str],

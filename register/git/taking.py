@@ -13,7 +13,7 @@ from pathlib import Path
 
 from msgspec import Struct
 
-from register.git.apply import close_entry, prepare, recover, saved_at_least
+from register.git.apply import close_entry, close_if_undone, prepare, recover, saved_at_least
 from register.git.blobs import hash_blob
 from register.git.commit import update_index
 from register.git.heads import read_blobs, read_tip, read_tree
@@ -79,6 +79,8 @@ def take_joined(root: Path, join: Callable[[str | None], Joined]) -> Taken:
         own = read_tip(root, f"refs/heads/{branch}")
         joined = join(own)
         if joined.commit == own:
+            # A line that was cut short may have left it.
+            _forget_joined(root)
             return Taken(own, joined.commit, (), (), (), adopted, _join(notes))
         taken = _bring(root, branch, own, joined)
     return Taken(own, joined.commit, *taken, adopted, _join(notes))
@@ -98,7 +100,11 @@ def _bring(
     hashes.update(dict.fromkeys(gone, journal.GONE))
     before = {path: journal.hash_bytes(data) for path, data in there.items() if data is not None}
     entry = journal.open_entry(root, hashes, WORDS, before)
-    write_changes(root, changes)
+    try:
+        write_changes(root, changes)
+    except RegisterError as error:
+        close_if_undone(root, entry, hashes, changes, error)
+        raise
     with saved_at_least():
         remove_files(root, gone)
         _move_branch(root, branch, own, joined.commit)
@@ -152,6 +158,10 @@ def _move_branch(root: Path, branch: str, own: str | None, commit: str) -> None:
     result = start_git(command, build_environment(root))
     if result.returncode != 0:
         raise git_failed("update-ref", result.stderr)
+    _forget_joined(root)
+
+
+def _forget_joined(root: Path) -> None:
     run_git(root, ["update-ref", "-d", JOINED], check=False)
 
 
