@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -45,6 +47,7 @@ def hand_over(
     from register.storage.outside import write_outside
     from register.storage.parcel import START, pack_parcel
 
+    finished = () if out is None else _finish_first(session)
     fleet = session.open()
     clerk = session.clerk()
     name = find_aircraft(clerk, aircraft)
@@ -68,16 +71,49 @@ def hand_over(
         packed = pack(fleet, prepared, _program(), day, beside, key, tell)
         data = pack_parcel(packed.members)
     write_outside(target, data, START)
+    shown = target.name if target.parent == session.cwd.resolve() else str(target)
     if plan is not None and gone is None and not words.copy:
         from register.desk import apply_plan
 
         # The parts that go are known only now; the plan was made to learn of a refusal first.
         plan, _ = _plan_change(session, name, words, stamp, None, prepared.scope.parts)
         if plan is not None:
-            apply_plan(fleet, plan)
+            with _file_is_written(shown):
+                apply_plan(fleet, plan)
     says = plan.says if plan is not None and not words.copy else ()
-    shown = target.name if target.parent == session.cwd.resolve() else str(target)
+    if finished:
+        many = len(finished)
+        what = "1 file" if many == 1 else f"{many} files"
+        says = (f"{what} of a line that was cut short came into history first", *says)
     render_packed(session, preview, (shown, len(data), tuple(packed.members)), says)
+
+
+def _finish_first(session: Session) -> tuple[str, ...]:
+    """What a line that was cut short left: the change of owner itself may be among it."""
+    from register.git.apply import finish_writes
+    from register.storage.folder import find_fleet
+
+    root = find_fleet(session.start_folder)
+    finished = () if root is None else finish_writes(root)
+    if finished:
+        session.walk = None
+    return finished
+
+
+@contextmanager
+def _file_is_written(shown: str) -> Iterator[None]:
+    """What stops the record of the change: say that the file stands, and what brings the rest."""
+    try:
+        yield
+    except RegisterError as error:
+        is_saved = error.code == "saved-not-in-history"
+        rest = "" if is_saved else ", and the change of owner is not recorded yet"
+        raise RegisterError(
+            f"{error.says}; {shown} is written{rest}",
+            mend=error.mend if is_saved else f"{error.mend}\nthen the same handover again",
+            exit_code=error.exit_code,
+            code=error.code,
+        ) from error
 
 
 def _read_wish(session: Session, name: str, words: HandoverWords, *, is_gone: bool) -> Wish:
