@@ -8,9 +8,12 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from faults.crossings import make_crossings
 from faults.fleet_at_work import Workplace, make_interrupted, prepare
 from faults.library import quick_folder
-from faults.many import Trials
+from faults.many import Scene, Trials
+from faults.promises import Everyday
+from faults.worlds import Crossing
 
 AFTER_INTERRUPTED = "fly, after one cut short"
 
@@ -37,8 +40,22 @@ def places(prepared: Workplace, fault_folder: Path) -> dict[str, Workplace]:
 
 
 @pytest.fixture(scope="session")
-def trials(places: dict[str, Workplace]) -> Iterator[Trials]:
+def everyday(places: dict[str, Workplace]) -> dict[str, Scene]:
+    """The everyday lines, each in its prepared fleet."""
+    return {name: Everyday(place, place.lines[name]) for name, place in places.items()}
+
+
+@pytest.fixture(scope="session")
+def trials(everyday: dict[str, Scene]) -> Iterator[Trials]:
     """Workers whose runs are forks."""
-    made = Trials(places, forks=True)
+    made = Trials(everyday, forks=True)
     yield made
     made.close()
+
+
+@pytest.fixture(scope="session")
+def crossings(prepared: Workplace, fault_folder: Path, trials: Trials) -> dict[str, Crossing]:
+    """The lines that reach beyond one folder, each in its world, known to the workers."""
+    made = make_crossings(prepared, fault_folder / "worlds")
+    trials.scenes.update(made)
+    return made

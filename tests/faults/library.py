@@ -108,12 +108,18 @@ def build_library() -> Path:
 
 
 def run_faulted(
-    root: Path, words: Sequence[str], kind: Kind, at: int, surroundings: Mapping[str, str]
+    root: Path,
+    words: Sequence[str],
+    kind: Kind,
+    at: int,
+    surroundings: Mapping[str, str],
+    inside: str = "",
 ) -> Ran:
     """Run a command line in `root`, in a process group of its own, with one fault.
 
-    It is the console script; in a process that was itself started under the
-    library (FAULT_FORKS) it is a fork that calls the script's entry point.
+    Calls below `root` are counted; the line is typed in its folder `inside`. It is the
+    console script; in a process that was itself started under the library (FAULT_FORKS)
+    it is a fork that calls the script's entry point.
     """
     with tempfile.TemporaryDirectory(dir=quick_folder()) as beside:
         shared = Path(beside) / "shared"
@@ -129,7 +135,7 @@ def run_faulted(
         }
         start = _fork if FORKS in os.environ else _start
         with shared.open("r+b") as file, mmap.mmap(file.fileno(), 0) as memory:
-            code, out, err = _run(start, root, words, env, Path(beside))
+            code, out, err = _run(start, root / inside, words, env, Path(beside))
             view = memoryview(memory).cast("q")
             try:
                 _wait_for_dead([view[_PID + n] for n in range(min(view[_PIDS], 512))])
@@ -144,13 +150,13 @@ def run_faulted(
 
 def _run(
     start: Callable[[Path, Sequence[str], Mapping[str, str], Path], int],
-    root: Path,
+    folder: Path,
     words: Sequence[str],
     env: Mapping[str, str],
     beside: Path,
 ) -> tuple[int, str, str]:
     """Files take the output: a git child that lives on must not keep a pipe open."""
-    pid = start(root, words, env, beside)
+    pid = start(folder, words, env, beside)
     until = time.monotonic() + LONGEST
     while not (ended := os.waitpid(pid, os.WNOHANG))[0]:
         if time.monotonic() > until:
@@ -162,13 +168,13 @@ def _run(
     return code, (beside / "out").read_text("utf-8"), (beside / "err").read_text("utf-8")
 
 
-def _start(root: Path, words: Sequence[str], env: Mapping[str, str], beside: Path) -> int:
+def _start(folder: Path, words: Sequence[str], env: Mapping[str, str], beside: Path) -> int:
     """Start the console script as its owner does."""
     assert SCRIPT.is_file(), f"{SCRIPT} is not there: pip install -e ."
     flags = os.O_WRONLY | os.O_CREAT
     return os.posix_spawn(
         "/usr/bin/env",
-        ["env", "-C", str(root), str(SCRIPT), *words],
+        ["env", "-C", str(folder), str(SCRIPT), *words],
         dict(env),
         file_actions=[
             (os.POSIX_SPAWN_OPEN, 0, os.devnull, os.O_RDONLY, 0),
@@ -179,7 +185,7 @@ def _start(root: Path, words: Sequence[str], env: Mapping[str, str], beside: Pat
     )
 
 
-def _fork(root: Path, words: Sequence[str], env: Mapping[str, str], beside: Path) -> int:
+def _fork(folder: Path, words: Sequence[str], env: Mapping[str, str], beside: Path) -> int:
     """Call the entry point in a fork: a third of the time, for thousands of runs."""
     pid = os.fork()
     if pid:
@@ -187,7 +193,7 @@ def _fork(root: Path, words: Sequence[str], env: Mapping[str, str], beside: Path
     code = 99
     try:
         os.setsid()
-        os.chdir(root)
+        os.chdir(folder)
         for number, name in ((1, "out"), (2, "err")):
             os.dup2(os.open(beside / name, os.O_WRONLY | os.O_CREAT, 0o600), number)
         os.dup2(os.open(os.devnull, os.O_RDONLY), 0)

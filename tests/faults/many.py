@@ -9,13 +9,33 @@ from collections.abc import Mapping, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Protocol
 
-from faults.fleet_at_work import Line, Workplace
 from faults.library import FORKS, LIBRARY, Kind, build_library
-from faults.promises import run_clean, try_point
 
 _SPARE = 6
 """Calls beyond those of a clean run that are tried: runs differ by the folders git makes."""
+
+
+class Scene(Protocol):
+    """A line typed where all is prepared for it, and what must hold whatever goes wrong.
+
+    It is sent to the workers, so it has to be made of plain values.
+    """
+
+    @property
+    def name(self) -> str:
+        """By which its points and its column are known."""
+
+    @property
+    def env(self) -> Mapping[str, str]:
+        """What the line is typed in."""
+
+    def count_calls(self) -> str:
+        """The calls of a run in which nothing goes wrong, one letter each."""
+
+    def try_point(self, kind: Kind, at: int) -> tuple[str, ...]:
+        """Type it with the fault at that call; the promises broken, in words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,33 +68,34 @@ class Table:
         """Rows of runs/broken promises, one for each kind of fault."""
         lines = list(dict.fromkeys(line for line, _ in self.runs))
         kinds = list(dict.fromkeys(kind for _, kind in self.runs))
-        rows = [f"{'':28}" + "".join(f"{line:>12}" for line in lines)]
+        wide = max(12, *(len(line) + 2 for line in lines))
+        rows = [f"{'':28}" + "".join(f"{line:>{wide}}" for line in lines)]
         for kind in kinds:
             cells = [
                 f"{self.runs.get((line, kind), 0)}/{len(self.broken.get((line, kind), []))}"
                 for line in lines
             ]
-            rows.append(f"{kind:28}" + "".join(f"{cell:>12}" for cell in cells))
+            rows.append(f"{kind:28}" + "".join(f"{cell:>{wide}}" for cell in cells))
         return "\n".join(rows)
 
 
-def points_of(place: Workplace, line: Line, kind: Kind) -> tuple[Point, ...]:
+def points_of(scene: Scene, kind: Kind) -> tuple[Point, ...]:
     """Every call of a clean run that the fault makes sense at, and a few beyond."""
-    ops = run_clean(place, line)[0].ops
+    ops = scene.count_calls()
     numbers = [n for n, op in enumerate(ops, 1) if not kind.ops or op in kind.ops]
     numbers.extend(range(len(ops) + 1, len(ops) + _SPARE + 1))
-    return tuple(Point(line.name, kind, n) for n in numbers)
+    return tuple(Point(scene.name, kind, n) for n in numbers)
 
 
 class Trials:
     """Worker processes that try points, as many as there are processors.
 
-    `places` gives the prepared fleet for a line's name. With `forks` the
+    `scenes` are known by their names; more may be put there later. With `forks` the
     workers carry the library, asleep, from their start, and fork their runs.
     """
 
-    def __init__(self, places: Mapping[str, Workplace], *, forks: bool):
-        self.places = places
+    def __init__(self, scenes: Mapping[str, Scene], *, forks: bool):
+        self.scenes = dict(scenes)
         built = str(build_library())
         library = {"LD_PRELOAD": built} if forks else {}
         os.environ.update(library)
@@ -83,7 +104,7 @@ class Trials:
                 os.cpu_count() or 1,
                 multiprocessing.get_context("spawn"),
                 initializer=_begin_worker,
-                initargs=(dict(next(iter(places.values())).env), built, forks),
+                initargs=(dict(next(iter(scenes.values())).env), built, forks),
             )
             # The workers start with the first jobs, and must do so under the library.
             self._wake()
@@ -111,8 +132,11 @@ class Trials:
         return table
 
     def _submit(self, point: Point) -> Future[tuple[str, ...]]:
-        place = self.places[point.line]
-        return self._workers.submit(try_point, place, place.lines[point.line], point.kind, point.at)
+        return self._workers.submit(_try_point, self.scenes[point.line], point.kind, point.at)
+
+
+def _try_point(scene: Scene, kind: Kind, at: int) -> tuple[str, ...]:
+    return scene.try_point(kind, at)
 
 
 def _begin_worker(env: dict[str, str], library: str, forks: bool) -> None:

@@ -161,8 +161,33 @@ class Trial:
         return any(line.startswith(("recorded: ", "saved: ")) for line in self.ran.out.splitlines())
 
 
-def try_point(place: Workplace, line: Line, kind: Kind, at: int) -> tuple[str, ...]:
-    """Run `line` on a copy with the fault at call `at`; return the broken promises."""
+@dataclass(frozen=True, slots=True)
+class Everyday:
+    """One everyday line in the prepared fleet: a scene for `many.Trials`."""
+
+    place: Workplace
+    line: Line
+
+    @property
+    def name(self) -> str:
+        """The line's own."""
+        return self.line.name
+
+    @property
+    def env(self) -> Mapping[str, str]:
+        """The fleet's own."""
+        return self.place.env
+
+    def count_calls(self) -> str:
+        """The calls of a clean run."""
+        return run_clean(self.place, self.line)[0].ops
+
+    def try_point(self, kind: Kind, at: int) -> tuple[str, ...]:
+        """Run the line on a copy with the fault at call `at`; return the broken promises."""
+        return _try_point(self.place, self.line, kind, at)
+
+
+def _try_point(place: Workplace, line: Line, kind: Kind, at: int) -> tuple[str, ...]:
     _, wanted = run_clean(place, line)
     with tempfile.TemporaryDirectory(dir=quick_folder()) as beside:
         root = copy_fleet(place.root, Path(beside) / "fleet")

@@ -11,7 +11,7 @@ from faults import promises
 from faults.conftest import AFTER_INTERRUPTED
 from faults.fleet_at_work import Workplace, copy_fleet
 from faults.library import COUNT, KINDS, quick_folder, run_faulted
-from faults.many import Point, Table, Trials, points_of
+from faults.many import Point, Scene, Table, Trials, points_of
 
 A_SEED = 20260516
 SAMPLED = ("fly", "swap")
@@ -27,13 +27,13 @@ def tell(request: pytest.FixtureRequest, table: Table) -> None:
         reporter.write_line(line)
 
 
-def all_points(places: dict[str, Workplace], *names: str) -> list[Point]:
+def all_points(scenes: dict[str, Scene], *names: str) -> list[Point]:
     """Every point of some lines, or of all."""
     return [
         point
-        for name in names or places
+        for name in names or scenes
         for kind in KINDS
-        for point in points_of(places[name], places[name].lines[name], kind)
+        for point in points_of(scenes[name], kind)
     ]
 
 
@@ -68,9 +68,9 @@ def test_a_broken_promise_is_seen(places: dict[str, Workplace]) -> None:
     assert "the next command fails" in said
 
 
-def test_a_sample_of_points_breaks_no_promise(places: dict[str, Workplace], trials: Trials) -> None:
+def test_a_sample_of_points_breaks_no_promise(everyday: dict[str, Scene], trials: Trials) -> None:
     chance = random.Random(A_SEED)
-    points = all_points(places, *SAMPLED)
+    points = all_points(everyday, *SAMPLED)
     groups: dict[tuple[str, str], list[Point]] = {}
     for point in points:
         groups.setdefault((point.line, point.kind.name), []).append(point)
@@ -79,11 +79,11 @@ def test_a_sample_of_points_breaks_no_promise(places: dict[str, Workplace], tria
     assert trials.run(sample).all_broken == []
 
 
-def test_the_console_script_breaks_no_promise(places: dict[str, Workplace]) -> None:
+def test_the_console_script_breaks_no_promise(everyday: dict[str, Scene]) -> None:
     chance = random.Random(A_SEED)
-    points = [point for point in all_points(places, *SAMPLED) if point.kind.name in BY_SCRIPT]
+    points = [point for point in all_points(everyday, *SAMPLED) if point.kind.name in BY_SCRIPT]
     unharmed = [Point(name, COUNT, 0) for name in (*SAMPLED, "save", AFTER_INTERRUPTED)]
-    by_script = Trials(places, forks=False)
+    by_script = Trials(everyday, forks=False)
     table = by_script.run([*unharmed, *chance.sample(points, 6)])
     by_script.close()
     assert table.all_broken == []
@@ -91,8 +91,8 @@ def test_the_console_script_breaks_no_promise(places: dict[str, Workplace]) -> N
 
 @pytest.mark.heavy
 def test_no_point_breaks_a_promise(
-    places: dict[str, Workplace], trials: Trials, request: pytest.FixtureRequest
+    everyday: dict[str, Scene], trials: Trials, request: pytest.FixtureRequest
 ) -> None:
-    table = trials.run(all_points(places))
+    table = trials.run(all_points(everyday))
     tell(request, table)
     assert table.all_broken == []
