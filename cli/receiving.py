@@ -40,7 +40,10 @@ def receive_file(session: Session, file: str, words: ReceiveWords, stamp: Stamp)
         with session.stages() as tell:
             arrival = held.enter_context(opened_arrival(fleet, data, wanted, tell))
         if not words.take:
-            render_arrival(session, arrival, file)
+            from register.views.arriving import view_gist
+
+            gist = view_gist(arrival.ledger, arrival.aircraft)
+            render_arrival(session, arrival, gist, file)
             return
         from register.entry.owners import draft_coming
 

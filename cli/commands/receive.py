@@ -1,8 +1,8 @@
 """receive: take in an aircraft from another owner.
 
 With `--json` it answers, version 1: `aircraft`, `as`, `day`, `signature`, `records` by what they
-are here, `names` with every collision, `left_out`,
-`fleet_differs`, `can_take`; with `--take` what was written.
+are here, `first`, `last`, `open_snags`, `deferred`, `incidents`, `names` with every collision,
+`left_out`, `fleet_differs`, `can_take`; with `--take` what was written.
 """
 
 from __future__ import annotations

@@ -15,30 +15,41 @@ if TYPE_CHECKING:
     from cli.session import Session
     from register.git.taking import Taken
     from register.receiving import Arrival
+    from register.views.arriving import Gist
 
 _SHOWN = 12
 _SHELF = {"aircraft": "aircraft", "parts": "part", "kits": "kit", "programmes": "programme"}
 
 
-def render_arrival(session: Session, arrival: Arrival, file: str) -> None:
+def render_arrival(session: Session, arrival: Arrival, gist: Gist, file: str) -> None:
     """The summary to read before anything is written."""
     screen = Screen()
     screen.title(f"{arrival.aircraft}: {arrival.title}", arrival.day.isoformat())
     screen.line(Span("nothing is written yet; the file keeps every rule", "faint"))
     screen.line(tell_signature(arrival), 0, 2)
     _add_state(screen, arrival)
-    _add_names(screen, arrival)
-    _add_records(screen, arrival)
+    _add_records(screen, arrival, gist)
     _add_totals(screen, arrival)
+    _add_names(screen, arrival)
     _add_left(screen, arrival)
     screen.gap()
     if arrival.compared.collisions or arrival.older:
         session.open_items += 1
+    elif _has_nothing(arrival):
+        screen.line(f"nothing new: {arrival.local_name} is here as the file has it")
     else:
         words = f"tailsheaf receive {file} --take"
         screen.line(["to take it in:  ", Span(words, "command")])
-        screen.line("with --as NAME and --name THEIRS=HERE you choose other names", 2, 2)
-    session.show(screen, arrival_shape(arrival))
+        if not arrival.is_update:
+            screen.line("with --as NAME and --name THEIRS=HERE you choose other names", 2, 2)
+        screen.line("to read first: dossier.html in the file, which is a zip", 2, 2)
+    session.show(screen, arrival_shape(arrival, gist))
+
+
+def _has_nothing(arrival: Arrival) -> bool:
+    """Whether an update brings nothing at all."""
+    compared = arrival.compared
+    return arrival.files == arrival.base and not (compared.fresh or compared.changed)
 
 
 def tell_signature(arrival: Arrival) -> Words:
@@ -75,20 +86,33 @@ def _add_names(screen: Screen, arrival: Arrival) -> None:
     screen.gap()
     screen.line(Span("Names", "heading"))
     rows: list[tuple[Words, ...]] = []
+    alike: dict[str, dict[str, list[str]]] = {}
     for naming in arrival.namings:
         what: Words = "here already" if naming.known else "new"
         if naming.collides:
             what = Span("taken here by something else", "attend")
-        rows.append((_SHELF[naming.shelf], naming.theirs, Span(naming.ours, "strong"), what))
-    columns = (Column("what"), Column("there", flexible=True), Column("here"), Column(""))
-    screen.table(columns, rows, indent=2)
-    if any(naming.ours != naming.theirs for naming in arrival.namings):
+        if naming.ours == naming.theirs:
+            shelves = alike.setdefault("here already" if naming.known else "new", {})
+            shelves.setdefault(naming.shelf, []).append(naming.ours)
+        else:
+            rows.append((_SHELF[naming.shelf], naming.theirs, Span(naming.ours, "strong"), what))
+    for state, shelves in alike.items():
+        called = "called here as there" if state == "new" else state
+        listed = [f"{_told(shelf, names)} {', '.join(names)}" for shelf, names in shelves.items()]
+        screen.line(f"{called}: {'; '.join(listed)}", 2, 2)
+    if rows:
+        columns = (Column("what"), Column("there", flexible=True), Column("here"), Column(""))
+        screen.table(columns, rows, indent=2)
         screen.line("the old names stay as aliases and can still be typed", 2, 2)
     for mark in arrival.marks:
         screen.line(Span(mark, "attend"), 2, 2)
 
 
-def _add_records(screen: Screen, arrival: Arrival) -> None:
+def _told(shelf: str, names: Sequence[str]) -> str:
+    return shelf if len(names) > 1 else _SHELF[shelf]
+
+
+def _add_records(screen: Screen, arrival: Arrival, gist: Gist) -> None:
     compared = arrival.compared
     screen.gap()
     screen.line(Span("Records", "heading"))
@@ -99,7 +123,13 @@ def _add_records(screen: Screen, arrival: Arrival) -> None:
         words.append(f"{len(compared.ours)} here in your own words, which stay")
     if compared.gone:
         words.append(f"{len(compared.gone)} no longer told")
+    if gist.first is not None and gist.last is not None:
+        words.append(f"of {gist.first.isoformat()} to {gist.last.isoformat()}")
     screen.line(", ".join(words), 2, 2)
+    deferred = f", {gist.deferred} of them deferred" if gist.deferred else ""
+    screen.line(f"open snags: {gist.open}{deferred}", 2, 2)
+    told = ", ".join(f"{day.isoformat()} {what.replace('-', ' ')}" for day, what in gist.incidents)
+    screen.line(f"incidents: {told or 'none recorded'}", 2, 2)
     for path in arrival.standing[:_SHOWN]:
         screen.line(f"stays as it is here: {path}", 2, 2)
     for clash in compared.collisions[:_SHOWN]:
@@ -115,8 +145,9 @@ def _add_differing(screen: Screen, arrival: Arrival) -> None:
     """What the sender's fleet.yaml says and this one does not: it is the owner's to choose."""
     for line in arrival.differs:
         setting, _, here = line.partition("  ")
-        what: list[str | Span] = [Span("other days fall due here; as there: ", "attend")]
-        screen.line([*what, "fleet.yaml  ", Span(setting, "command"), f"  {here}"], 2, 2)
+        what: list[str | Span] = [Span("tasks fall due on other days than there", "attend")]
+        what.extend((", where fleet.yaml says  ", Span(setting, "command"), f"  {here}"))
+        screen.line(what, 2, 2)
 
 
 def _add_totals(screen: Screen, arrival: Arrival) -> None:
@@ -124,6 +155,7 @@ def _add_totals(screen: Screen, arrival: Arrival) -> None:
     words = [
         f"{title_words(counter)} {value_words(ledger.value(subject, counter), counter)}"
         for counter in ledger.listed_counters(subject)
+        if counter == "flights" or ledger.value(subject, counter).high != 0
     ]
     screen.line(f"totals of {arrival.aircraft}: {', '.join(words)}", 2, 2)
 
@@ -195,7 +227,7 @@ def _add_inspection(screen: Screen, arrival: Arrival) -> None:
         )
 
 
-def arrival_shape(arrival: Arrival) -> dict[str, object]:
+def arrival_shape(arrival: Arrival, gist: Gist) -> dict[str, object]:
     """The summary as data."""
     compared = arrival.compared
     return {
@@ -222,6 +254,11 @@ def arrival_shape(arrival: Arrival) -> dict[str, object]:
             for naming in arrival.namings
         ],
         "registrations": list(arrival.marks),
+        "first": None if gist.first is None else gist.first.isoformat(),
+        "last": None if gist.last is None else gist.last.isoformat(),
+        "open_snags": gist.open,
+        "deferred": gist.deferred,
+        "incidents": [{"day": day.isoformat(), "what": what} for day, what in gist.incidents],
         "records": {
             "new": len(compared.fresh),
             "same": compared.same,
