@@ -170,6 +170,50 @@ def test_the_odd_one_is_named_and_pays_for_being_picked() -> None:
     assert not found.ratio_test.too_few
 
 
+@pytest.mark.parametrize("draw", DRAWS)
+def test_the_oddest_by_scipy(draw: int) -> None:
+    """The smallest binomial chance of each aircraft against all the others, times the aircraft."""
+    rng = random.Random(draw)
+    counts = [rng.choice((0, 1, 3, 9, 20)) for _ in range(rng.randint(2, 9))]
+    counts[0] += 1
+    exposures = [rng.uniform(20, 200) for _ in counts]
+    alone = []
+    for count, exposure in zip(counts, exposures, strict=True):
+        share = exposure / sum(exposures)
+        tails = [
+            stats.binomtest(count, sum(counts), share, side).pvalue for side in ("less", "greater")
+        ]
+        alone.append(min(1.0, 2 * min(tails)))
+    odd = compare_units(counts, exposures).oddest
+    assert odd is not None
+    assert alone[odd.unit] == pytest.approx(min(alone), rel=1e-9)
+    assert odd.p == pytest.approx(min(1.0, min(alone) * len(counts)), rel=1e-9)
+    unit = odd.unit
+    rest = (sum(counts) - counts[unit], sum(exposures) - exposures[unit])
+    expected = compare_rates((counts[unit], exposures[unit]), rest)
+    found = odd.against_rest.ratio
+    for one, other in (
+        (found.value, expected.ratio.value),
+        (found.low, expected.ratio.low),
+        (found.high, expected.ratio.high),
+    ):
+        assert one == (None if other is None else pytest.approx(other, rel=1e-9))
+    assert odd.against_rest.conditional.direction == expected.conditional.direction
+
+
+def test_bartletts_correction_brings_the_mean_of_its_chi_square() -> None:
+    """Of gaps alike, the plain ratio lies above its degrees of freedom on average, this one not."""
+    rng = np.random.default_rng(7)
+    plain, corrected = [], []
+    for _ in range(800):
+        found = compare_gaps([rng.exponential(1.0, 2).tolist() for _ in range(4)])
+        plain.append(found.means.statistic)
+        corrected.append(found.corrected.statistic)
+    error = np.sqrt(2 * 3 / len(plain))
+    assert np.mean(plain) > 3 + 2 * error
+    assert abs(np.mean(corrected) - 3) < 2 * error
+
+
 def test_a_fleet_with_nothing_to_compare() -> None:
     found = compare_units([0, 0], [10.0, 20.0])
     assert (found.ratio_test.p, found.dispersion.p, found.oddest) == (None, None, None)

@@ -172,8 +172,12 @@ def test_the_range_holds_the_crossing(draw: int) -> None:
         assert found.at.value is not None
         heights = [one.value - slope.value * one.at for one in readings]
         assert found.at.value == pytest.approx((50 - median(heights)) / slope.value)
-        assert found.at.low is None or found.at.low <= found.at.value
-        assert found.at.high is None or found.at.high >= found.at.value
+        for end, steep in ((found.at.low, slope.high), (found.at.high, slope.low)):
+            if steep is None or steep <= 0:
+                assert end is None
+                continue
+            lifted = np.median([one.value - steep * one.at for one in readings])
+            assert end == pytest.approx((50 - lifted) / steep)
     else:
         assert found.at.value is None
     if slope.low is None or slope.low <= 0:

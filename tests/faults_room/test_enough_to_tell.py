@@ -171,6 +171,9 @@ def test_every_estimator_says_when_it_has_too_few() -> None:
     assert not compare_rates((4, 10), (16, 10)).conditional.too_few
     assert compare_units([1, 2, 3], [9.0] * 3).ratio_test.too_few
     assert not compare_units([10, 12, 30], [9.0] * 3).ratio_test.too_few
+    for count, too_few in ((few, True), (many, False)):
+        three = [make_watch(range(1, count + 1), 9), make_watch([], 9), make_watch([], 9)]
+        assert estimate_cumulative(three).too_few == too_few
     two = [make_watch([1, 2, 3, 4], 9), make_watch([5, 6, 7], 9)]
     assert estimate_cumulative(two).too_few
     assert not estimate_cumulative([*two, make_watch([], 9)]).too_few

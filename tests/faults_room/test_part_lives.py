@@ -98,6 +98,24 @@ def test_the_share_failed_is_the_curve_turned_over() -> None:
     assert "log-log" in figure.convention
 
 
+@pytest.mark.parametrize("draw", DRAWS)
+def test_the_share_failed_by_lifelines(draw: int) -> None:
+    """Value and both limits at ages between and at failures."""
+    lives = draw_lives(random.Random(draw), 30, late=False)
+    ages, failed, _ = columns(lives)
+    fitter = KaplanMeierFitter().fit(ages, failed)
+    table = fitter.confidence_interval_survival_function_
+    first = min(life.age for life in lives if life.failed)
+    for at in (first, 50.5, 80.0, 101.0):
+        figure = estimate_failed_at(lives, at)
+        if at < first or at > ages.max() or not 0 < (left := fitter.predict(at)) < 1:
+            continue
+        row = table.loc[:at].iloc[-1]
+        assert figure.value == pytest.approx(1 - left, rel=1e-9)
+        assert figure.low == pytest.approx(1 - row.max(), rel=1e-6)
+        assert figure.high == pytest.approx(1 - row.min(), rel=1e-6)
+
+
 def test_where_a_curve_says_nothing() -> None:
     lives = [make_life(10, True), make_life(30, False)]
     assert estimate_failed_at(lives, 31).value is None
@@ -160,6 +178,8 @@ def test_weibull_limits_by_a_numerical_information(draw: int) -> None:
     middle = math.log(-math.log1p(-share.value))
     expected_low = -math.expm1(-math.exp(middle - 1.959964 * error))
     assert share.low == pytest.approx(expected_low, rel=2e-3)
+    expected_high = -math.expm1(-math.exp(middle + 1.959964 * error))
+    assert share.high == pytest.approx(expected_high, rel=2e-3)
 
 
 def test_installed_parts_are_suspensions() -> None:

@@ -85,6 +85,17 @@ def test_time_between_with_chi_square_limits(draw: int) -> None:
     assert by_failure.high == pytest.approx(high, rel=1e-9)
 
 
+@pytest.mark.parametrize("draw", DRAWS)
+def test_one_sided_limit_by_scipy(draw: int) -> None:
+    rng = random.Random(draw)
+    count, exposure = rng.randint(1, 40), rng.uniform(10, 1000)
+    level = rng.choice((0.8, 0.9, 0.95))
+    for ended, degrees in (("time", 2 * count + 2), ("failure", 2 * count)):
+        expected = 2 * exposure / stats.chi2.ppf(level, degrees)
+        found = lower_time_between(count, exposure, "time" if ended == "time" else "failure", level)
+        assert found == pytest.approx(expected, rel=1e-9)
+
+
 def test_nothing_seen_is_not_nothing() -> None:
     rate = estimate_rate(0, 50)
     assert (rate.value, rate.low) == (0, 0)

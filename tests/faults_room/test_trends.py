@@ -153,6 +153,34 @@ def test_growth_by_the_highest_likelihood(draw: int) -> None:
     assert growth.power.low == pytest.approx(low, rel=1e-9)
 
 
+@pytest.mark.parametrize("draw", DRAWS)
+def test_growth_ended_by_an_event_and_its_time_between(draw: int) -> None:
+    """The last event gives no place of its own, but counts; limits by scipy, as NIST has them."""
+    rng = random.Random(draw)
+    times = sorted(100 * rng.random() ** rng.choice((0.5, 1.0, 1.8)) for _ in range(12))
+    level = rng.choice((0.8, 0.95))
+    growth = estimate_growth(make_watch(times, times[-1], ended_by="failure"), level)
+    assert growth is not None
+    # ln(end / place) of the others are exponential with the power as rate: scipy fits its mean.
+    _, mean = stats.expon.fit(np.log(times[-1] / np.array(times[:-1])), floc=0)
+    count, free = len(times), len(times) - 1
+    assert growth.power.value == pytest.approx(count / (free * mean), rel=1e-9)
+    assert growth.corrected == pytest.approx((free - 1) / (free * mean), rel=1e-9)
+    law = stats.chi2(2 * free)
+    ends = [
+        growth.power.value * law.ppf(tail) / (2 * count)
+        for tail in ((1 - level) / 2, (1 + level) / 2)
+    ]
+    assert (growth.power.low, growth.power.high) == pytest.approx(ends, rel=1e-9)
+    z = stats.norm.ppf((1 + level) / 2)
+    between = times[-1] / (count * growth.corrected)
+    assert growth.time_between.value == pytest.approx(between, rel=1e-9)
+    wide = (count + z**2 / 4 + np.sqrt(count * z**2 / 2 + z**4 / 16)) ** 2
+    narrow = (count - z * np.sqrt(count / 2)) ** 2
+    ends = [between * count * (count - 1) / square for square in (wide, narrow)]
+    assert (growth.time_between.low, growth.time_between.high) == pytest.approx(ends, rel=1e-9)
+
+
 @pytest.mark.parametrize("way", [1, -1])
 def test_many_reversals_by_the_normal_law(way: int) -> None:
     """Beyond sixty gaps; at sixty the exact chance and the normal one are within a hundredth."""
