@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from cli.render.counters import title_words, value_words
 from cli.render.screen import Column, Screen, Span, Words
 from cli.render.shapes import full_span_shape
+from register.transfer.looking import look_pattern, never_line
+from register.transfer.masking import MASK, OTHER
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from cli.session import Session
+    from register.transfer.looking import Look
     from register.transfer.manifest import LeftOut
     from register.transfer.preview import Preview
+    from register.transfer.rewriting import FreeText
 
 
 def render_preview(session: Session, view: Preview) -> None:
@@ -27,10 +32,11 @@ def render_preview(session: Session, view: Preview) -> None:
     _add_totals(screen, view)
     _add_staying(screen, view)
     _add_texts(screen, view)
+    _add_looks(screen, view)
     screen.gap()
     screen.line(
         "Dates say when you fly; words and pictures say what you wrote and showed. What stands "
-        "above under texts goes as it is: amend it first if it should not."
+        "above under texts goes as it is, and an amended text goes in its first wording too."
     )
     line = f"tailsheaf handover {view.aircraft} ../{view.aircraft}.tailsheaf"
     screen.line(["to write it:  ", Span(line, "command")])
@@ -104,13 +110,42 @@ def _add_texts(screen: Screen, view: Preview) -> None:
     screen.gap()
     screen.line(Span(f"Texts to read before you send it ({len(view.texts)})", "heading"))
     for text in view.texts:
-        told: list[str | Span] = [Span(f"{text.record}: ", "faint"), text.text]
-        if text.was_masked:
-            told.append(Span("  (masked)", "attend"))
-        screen.line(told, 2, 2)
+        screen.line([Span(f"{text.record}: ", "faint"), *_marked(text, view.looks)], 2, 2)
     if view.starter_texts:
         words = f"and {view.starter_texts} of the program's own starter programmes, unchanged"
         screen.line(Span(words, "faint"), 2, 2)
+
+
+def _marked(text: FreeText, looks: Sequence[Look]) -> Iterator[str | Span]:
+    """A text with a remark beside what was left out of it, and beside what looks private."""
+    marks = [(re.escape(word), "(masked)") for word in (MASK, OTHER) if text.was_masked]
+    marks.extend((look_pattern(look.word).pattern, "(looks private)") for look in looks)
+    if not marks:
+        yield text.text
+        return
+    at = 0
+    for match in re.finditer("|".join(f"({pattern})" for pattern, _ in marks), text.text):
+        yield text.text[at : match.end()]
+        yield Span(f" {marks[(match.lastindex or 1) - 1][1]}", "attend")
+        at = match.end()
+    yield text.text[at:]
+
+
+def _add_looks(screen: Screen, view: Preview) -> None:
+    """Words that are left and look private, and the line that leaves them out."""
+    screen.gap()
+    line = view.never_line
+    if view.looks:
+        screen.line(Span(f"Looks private, and goes as it is ({len(view.looks)})", "heading"))
+        for look in view.looks:
+            told = f"  {look.why}; in {_count(look.texts, 'text')}"
+            screen.line([Span(look.word, "strong"), told], 2, 2)
+        screen.line("to leave them out of everything, this line in private.yaml:", 2, 2)
+    else:
+        screen.line("To leave a word or an amount out of everything, this line in private.yaml:")
+        line = never_line((*view.never, "WORD"), ())
+    screen.line(Span(line, "command"), 4, 2)
+    screen.line("It counts at once, saved or not, for every revision; then look here again.", 2, 2)
 
 
 def render_packed(
@@ -213,6 +248,11 @@ def preview_shape(view: Preview) -> dict[str, object]:
         "unread": list(view.unread),
         "keys_not_carried": dict(view.dropped),
         "names_that_tell": list(view.telling),
+        "looks_private": [
+            {"word": look.word, "why": look.why, "texts": look.texts} for look in view.looks
+        ],
+        "never": list(view.never),
+        "never_line": view.never_line,
         "left_out": left_shape(view.left),
         "texts": [
             {"record": text.record, "text": text.text, "masked": text.was_masked}

@@ -132,7 +132,8 @@ def plan_fleet(name: str, zone: str, season_start: str, owner: str) -> tuple[Fil
     people = render_yaml({"people": {OWNER: {"name": owner}}})
     private = (
         "# What never leaves in a handover: people, prices, suppliers, places.\n"
-        '# "by" in a record is a key of people.\n' + people
+        '# "by" in a record is a key of people. Words that must never leave, whatever they are:\n'
+        '# never: ["a word", "412 EUR"]\n' + people
     )
     files = {
         **_git_files(),

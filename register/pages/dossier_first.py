@@ -33,8 +33,10 @@ CAUTIONS = (
 )
 #: What a handover never carries, whatever was recorded.
 NEVER = (
-    "prices, suppliers, addresses and places, and people's names (the same person keeps one "
-    "made-up mark)",
+    "the owner's records of prices, suppliers, addresses, places and people (the same person "
+    "keeps one made-up mark)",
+    "in texts: the names of people, suppliers and places as the owner's records hold them, other "
+    "words the owner named, and every amount of money with its currency; “[left out]” stands there",
     "other aircraft: a part that was in one says “another aircraft”; what it gained there is "
     "counted, to the minute",
     "permits, insurance and other papers of the owner",

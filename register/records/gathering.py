@@ -163,7 +163,7 @@ def build_file(path: str, node: Mapping | None, zone: ZoneInfo, data: bytes | No
         record, found = build_fleet(path, node)
     elif path == "private.yaml":
         record = _read_people(node)
-        found = _check_money(node)
+        found = (*_check_money(node), *_check_words(node))
     elif (builder := _find_builder(parts)) is not None:
         record, found = builder(path, name, node)
     elif path == "stock.yaml":
@@ -220,6 +220,13 @@ def _check_money(node: Mapping) -> tuple[Problem, ...]:
     from register.records.spending import read_money
 
     return read_money(node).problems
+
+
+def _check_words(node: Mapping) -> tuple[Problem, ...]:
+    """Keys nearly those that are read, and words under `never` that are none."""
+    from register.records.private_words import check_private
+
+    return check_private(node)
 
 
 def _check_ids(records: Records) -> None:

@@ -36,6 +36,17 @@ _MAIL = re.compile(r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+")
 #: Begins with + or 0, as numbers are dialled; a date does not.
 _PHONE = re.compile(r"(?<![\w.+])(?:\+\d|0\d)(?:[ ()/-]?\d){6,13}(?![\w.])")
 _COORDINATES = re.compile(r"(?<![\w.])-?\d{1,2}\.\d{4,}\s*[,;/ ]\s*-?\d{1,3}\.\d{4,}(?![\w.])")
+_FIGURE = r"\d+(?:[.,'\u2019\u00a0\u202f ]\d{3})*(?:[.,]\d{1,2})?(?:[.,][-\u2013]{1,2})?k?"
+_SPREAD = rf"{_FIGURE}(?:\s*(?:-|\u2013|/|to|or|and)\s*{_FIGURE})*"
+_CURRENCY = (
+    r"(?:(?i:EUR|USD|GBP|CHF|euros?|dollars?|francs?|cents?)|DKK|SEK|NOK|PLN|CZK|HUF|JPY|AUD|NZD"
+    r"|[€$£¥¢₣₤₩₹₽₺₴₿])"
+)
+#: An amount of money: a number, or several, with a currency behind or before.
+MONEY = re.compile(
+    rf"(?<![\w.,]){_SPREAD}\s*{_CURRENCY}(?:(?<=[€$£])\d{{2}})?(?!\w)"
+    rf"|(?<!\w){_CURRENCY}\s*{_SPREAD}(?!\w)"
+)
 _NUMBER = re.compile(r"[\d.,:/+() -]*\d[\d.,:/+() -]*")
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\d(?:[T ][\d:.+Z-]*)?|\d\d:\d\d(?::\d\d)?")
 _NAME = re.compile(r"[a-z0-9][a-z0-9-]*")
@@ -45,18 +56,25 @@ _GAP = r"[\s\-]*"
 class Tokens(Struct, frozen=True):
     """Words that must not go: private values, and other aircraft by name, title or mark.
 
-    `common` are those of them, folded, that the program itself says; `own` are names of what
-    goes in which a token stands: they go as they are.
+    `names` are single words of people's names, sought as they are written. `common` are those
+    of all these, folded, that the program itself says; `own` are names of what goes in which a
+    token stands: they go as they are. `never` are the owner's words that must not go at all,
+    `figures` amounts that may be seen without a currency (nothing is done about them), and
+    `unheeded` those of them, and of names, that are names of what goes.
     """
 
     private: tuple[str, ...]
     others: tuple[str, ...]
     common: frozenset[str] = frozenset()
     own: tuple[str, ...] = ()
+    names: tuple[str, ...] = ()
+    never: tuple[str, ...] = ()
+    figures: tuple[str, ...] = ()
+    unheeded: tuple[str, ...] = ()
 
     @property
     def all(self) -> tuple[str, ...]:
-        """Both, without doubles."""
+        """Private values and other aircraft, without doubles."""
         return tuple(dict.fromkeys((*self.private, *self.others)))
 
     def strength(self, word: str) -> str:
@@ -115,18 +133,38 @@ def is_telling(text: str) -> bool:
 
 
 def make_tokens(
-    private: Iterable[str], others: Iterable[str], kept: Iterable[str], said: frozenset[str]
+    private: Iterable[str],
+    others: Iterable[str],
+    kept: Iterable[str],
+    said: frozenset[str],
+    words: tuple[Iterable[str], Iterable[str], Iterable[str]] = ((), (), ()),
 ) -> Tokens:
     """Tokens without the words that belong to the aircraft itself (`kept`).
 
-    `said` are the program's own words, folded.
+    `said` are the program's own words, folded. `words` are single words of names, those that
+    must never leave, and the names of what goes, which alone can stand against these two.
     """
     own = {fold(word) for word in kept}
-    sorted_private = _longest_first(word for word in private if fold(word) not in own)
+    going = {fold(word) for word in words[2]}
+    names = _longest_first(word for word in words[0] if fold(word) not in going)
+    never = _longest_first(word for word in words[1] if fold(word) not in going)
+    plain = (word for word in private if fold(word) not in own)
+    sorted_private = _longest_first((*plain, *never))
     sorted_others = _longest_first(word for word in others if fold(word) not in own)
-    found = {fold(word) for word in (*sorted_private, *sorted_others)}
-    telling = sorted(word for word in own if any(token in word for token in found))
-    return Tokens(sorted_private, sorted_others, frozenset(found & said), tuple(telling))
+    found = {fold(word) for word in (*sorted_private, *sorted_others, *names)}
+    telling = sorted(
+        word for word in own | going if any(token in word and token != word for token in found)
+    )
+    unheeded = _longest_first(word for some in words[:2] for word in some if fold(word) in going)
+    return Tokens(
+        sorted_private,
+        sorted_others,
+        frozenset(found & said),
+        tuple(telling),
+        names=names,
+        never=never,
+        unheeded=unheeded,
+    )
 
 
 def _longest_first(words: Iterable[str]) -> tuple[str, ...]:
@@ -147,11 +185,24 @@ class Masker:
         #: The leak scan's own judgement: what it would still find goes as a whole.
         self._is_clean = is_clean
         self._private = _pattern(tokens, tokens.private)
+        self._names = pattern_of(tokens, name_patterns(tokens.names, tokens.common))
+        #: What must never leave goes from free text in small letters too.
+        self._never = pattern_of(
+            tokens, [joined_words(word) for word in tokens.never if fold(word) in tokens.common]
+        )
         self._others = _pattern(tokens, tokens.others)
         self._known: dict[str, tuple[str, int]] = {}
 
+    def mask_text(self, text: str) -> str:
+        """A free text without what must not go."""
+        if self._never is None:
+            return self.mask(text)
+        rest, count = _replace(self._never, MASK, unicodedata.normalize("NFC", text))
+        self.masked += count
+        return self.mask(rest if count else text)
+
     def mask(self, text: str) -> str:
-        """The text without what must not go."""
+        """The text without what must not go, the program's own words in small letters left."""
         known = self._known.get(text)
         if known is None:
             known = self._mask(text)
@@ -173,6 +224,8 @@ class Masker:
         result, count = composed, 0
         for pattern, word in (
             (self._private, MASK),
+            (self._names, MASK),
+            (MONEY, MASK),
             (_MAIL, MASK),
             (_COORDINATES, MASK),
             (_PHONE, MASK),
@@ -200,13 +253,29 @@ def _replace(pattern: re.Pattern[str], word: str, text: str) -> tuple[str, int]:
 
 
 def _pattern(tokens: Tokens, words: Iterable[str]) -> re.Pattern[str] | None:
-    """Each word as its strength asks; names of what goes come first and are left alone."""
-    parts = [part for word in words for part in token_patterns(tokens, word)]
+    """Each word as its strength asks."""
+    return pattern_of(tokens, [part for word in words for part in token_patterns(tokens, word)])
+
+
+def pattern_of(tokens: Tokens, parts: list[str]) -> re.Pattern[str] | None:
+    """All of these at once; names of what goes come first (group `own`) and are left alone."""
     if not parts:
         return None
     own = [rf"(?<!\w)(?i:{re.escape(word)})(?!\w)" for word in sorted(tokens.own, key=len)[::-1]]
     before = f"(?P<own>{'|'.join(own)})|" if own else ""
     return re.compile(before + "|".join(parts))
+
+
+def name_patterns(names: Iterable[str], common: frozenset[str]) -> list[str]:
+    """Words of people's names, whole and as they are written, or in capitals; one written in
+    small letters is a name with its first letter large too, and only so if it is `common`."""
+    found: list[str] = []
+    for word in names:
+        forms = {word, word.upper(), word.title() if word.islower() else word}
+        if fold(word) in common:
+            forms.discard(word.lower())
+        found.extend(rf"(?<!\w){re.escape(form)}(?!\w)" for form in sorted(forms))
+    return found
 
 
 def token_patterns(tokens: Tokens, word: str) -> tuple[str, ...]:

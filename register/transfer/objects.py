@@ -85,7 +85,8 @@ def refuse_leaks(leaks: Sequence[Leak]) -> None:
         raise RegisterError(
             f"the leak scan found {len(leaks)} private value(s) in what was to go ({found}); "
             "nothing was written",
-            mend="tailsheaf handover AIRCRAFT   shows every text that would go; amend those",
+            mend="tailsheaf handover AIRCRAFT   shows every text that would go, and the line of "
+            "private.yaml that leaves words out",
             exit_code=Exit.REFUSED,
             code="leak",
         )

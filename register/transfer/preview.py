@@ -10,6 +10,7 @@ from msgspec import Struct
 
 from register.ledger.ledger import Ledger
 from register.records.values import Span
+from register.transfer.looking import Look, find_looks, never_line
 from register.transfer.manifest import LeftOut
 from register.transfer.masking import PRIVATE_KEYS, Tokens, fold
 from register.transfer.rewriting import FreeText
@@ -29,7 +30,9 @@ class Preview(Struct, frozen=True):
     """The answer to `handover AIRCRAFT`.
 
     `records` counts by kind; `shared` are parts used in several aircraft, `fitted` fitted ones
-    that stay; `telling` are names of what goes in which another name stands.
+    that stay; `telling` are names of what goes in which another name stands. `looks` are words
+    left in texts that look private; `never` those that private.yaml lists, `never_line` that list
+    with `looks`.
     """
 
     aircraft: str
@@ -52,6 +55,9 @@ class Preview(Struct, frozen=True):
     texts: tuple[FreeText, ...]
     starter_texts: int
     telling: tuple[str, ...]
+    looks: tuple[Look, ...]
+    never: tuple[str, ...]
+    never_line: str
     left: LeftOut
     gone: date | None
 
@@ -75,6 +81,7 @@ def view_preview(
     names = {fold(name) for name in (scope.aircraft, file.title, *scope.parts, *scope.stubs)}
     shared = tuple(name for name in scope.stubs if own.records.parts[name].use == "assigned")
     own_texts = [text for text in told[0] if text.was_masked or f'"{text.text}"' not in known]
+    looks = find_looks(own_texts, tokens)
     return Preview(
         scope.aircraft,
         file.title,
@@ -95,7 +102,10 @@ def view_preview(
         tuple(sorted(told[1].items())),
         tuple(sorted(own_texts, key=lambda text: not text.was_masked)),
         len(told[0]) - len(own_texts),
-        tuple(word for word in tokens.own if word in names),
+        (*(word for word in tokens.own if word in names), *tokens.unheeded),
+        looks,
+        tokens.never,
+        never_line(tokens.never, looks),
         told[2],
         days[1],
     )

@@ -152,7 +152,7 @@ class Rewriter:
             return self.attachments.get(text)
         if kind != "text":
             return self.masker.mask_code(text)
-        masked = self.masker.mask(text)
+        masked = self.masker.mask_text(text)
         free = FreeText(self._record, masked, masked != text)
         self.texts.setdefault((self._record, masked), free)
         return masked

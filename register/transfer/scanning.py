@@ -17,7 +17,17 @@ from urllib.parse import quote
 
 from msgspec import Struct
 
-from register.transfer.masking import LONG, Tokens, fold, is_number, joined_words, token_patterns
+from register.transfer.masking import (
+    LONG,
+    MONEY,
+    Tokens,
+    fold,
+    is_number,
+    joined_words,
+    name_patterns,
+    pattern_of,
+    token_patterns,
+)
 
 #: What a piece is: a record, other text (of the program's making), or no text at all.
 RECORD, TEXT, BYTES = "record", "text", "bytes"
@@ -60,8 +70,12 @@ class Scanner:
                 short.append(rf"(?i:(?<![\w.]){re.escape(fold(word))}(?![\w.]\w|\w))")
             else:
                 quoted.extend(token_patterns(tokens, word))
+        plain = [word for word in tokens.names if fold(word) not in tokens.common]
+        both = [word for word in tokens.names if fold(word) in tokens.common]
+        quoted.extend((*name_patterns(both, tokens.common), MONEY.pattern))
         self._short = re.compile("|".join(short)) if short else None
-        self._quoted = re.compile("|".join(quoted)) if quoted else None
+        self._names = pattern_of(tokens, name_patterns(plain, tokens.common))
+        self._quoted = pattern_of(tokens, quoted)
 
     def _add_long(self, word: str) -> None:
         folded = fold(word)
@@ -96,11 +110,11 @@ class Scanner:
         if self._short is not None:
             for match in self._short.finditer(folded.decode("utf-8", "replace")):
                 yield Leak(match.group(), where, "whole word")
-        if what == RECORD and self._quoted is not None:
-            text = data.decode("utf-8", "replace")
+        text = data.decode("utf-8", "replace")
+        yield from _find_words(self._names, text, where, "word of a name")
+        if what == RECORD:
             for value in _QUOTED.findall(text):
-                for match in self._quoted.finditer(value[1:-1]):
-                    yield Leak(match.group(), where, "word of a text")
+                yield from _find_words(self._quoted, value[1:-1], where, "word of a text")
 
     def scan_all(self, pieces: Iterable[tuple[str, bytes, str]]) -> list[Leak]:
         """Every leak in many pieces, of which most lines are alike."""
@@ -127,6 +141,14 @@ class Scanner:
         for word in self._own:
             data = data.replace(word, b"\0")
         return data
+
+
+def _find_words(
+    pattern: re.Pattern[str] | None, text: str, where: str, form: str
+) -> Iterator[Leak]:
+    for match in pattern.finditer(text) if pattern is not None else ():
+        if match.lastgroup != "own":
+            yield Leak(match.group(), where, form)
 
 
 def _find(sought: list[_Sought], data: bytes, where: str) -> Iterator[Leak]:

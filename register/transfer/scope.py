@@ -203,6 +203,7 @@ def _check_leave(ledger: Ledger, leave: Iterable[str], homes: dict[str, str]) ->
             raise RegisterError(
                 f"{id_[:4]} is a {event.kind.replace('-', ' ')}: what was broken, is open or "
                 "deferred cannot be left out",
-                mend="take it out of --leave; private words in it can be amended first",
+                mend="take it out of --leave; words in it that must not go:\nnever: "
+                '["WORD", "another"]   in private.yaml leaves them out, saved or not',
                 code="must-go",
             )

@@ -5,7 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 
+from msgspec.structs import replace
+
 from register.records.gathering import Records
+from register.records.private_words import read_private_words
 from register.text import nodes
 from register.text.nodes import Plain
 from register.transfer.masking import (
@@ -52,9 +55,17 @@ def find_tokens(
     """
     private: set[str] = {word.strip() for word in people if len(word.strip()) > 2}
 
+    names: set[str] = set()
+    never: set[str] = set()
+    figures: set[str] = set()
+
     def take(path: str, data: dict[str, Plain]) -> None:
         if path == "private.yaml":
             collect_private(data, private)
+            words = read_private_words(data)
+            names.update(words.names)
+            never.update(words.never)
+            figures.update(words.figures)
         else:
             collect_marked(data, private)
         if path.startswith("papers/"):
@@ -75,7 +86,10 @@ def find_tokens(
         if name != scope.aircraft:
             others.update(word for word in (name, file.title, file.id or "") if word)
             others.update(_marks(file.node))
-    return make_tokens(private, others, _kept(records, scope), program_words())
+    going = _going(records, scope)
+    kept = {*going, *records.parts, *PRIVATE_WORDS}
+    tokens = make_tokens(private, others, kept, program_words(), (names, never, going))
+    return replace(tokens, figures=tuple(sorted(figures - never)))
 
 
 def _marks(node: object) -> Iterable[str]:
@@ -87,13 +101,13 @@ def _marks(node: object) -> Iterable[str]:
             yield text
 
 
-def _kept(records: Records, scope: Scope) -> set[str]:
+def _going(records: Records, scope: Scope) -> set[str]:
     """Names of what goes. A price list has parts for its keys: theirs are in every record."""
     own = records.aircraft[scope.aircraft]
-    kept = {scope.aircraft, own.title, *records.parts, *PRIVATE_WORDS, *_marks(own.node)}
+    found = {scope.aircraft, own.title, *scope.parts, *scope.stubs, *_marks(own.node)}
     if scope.kit is not None:
-        kept.update((scope.kit, records.kits[scope.kit].title))
+        found.update((scope.kit, records.kits[scope.kit].title))
     for name in scope.programmes:
         programme = records.programmes[name]
-        kept.update((name, *(task.id for task in programme.tasks)))
-    return kept
+        found.update((name, *(task.id for task in programme.tasks)))
+    return found

@@ -14,6 +14,8 @@ from register.trouble import Exit, Problem, RegisterError
 
 #: Where everything is private, so that nothing is known of what cannot be read.
 WHOLLY_PRIVATE = ("private", "stock")
+#: Warnings after which not all private words are known.
+_UNKNOWN = ("conflict-copy", "never-odd")
 _BETWEEN = re.compile(r"[{}\[\],\"'#]|:(?:\s|$)|^\s*(?:-\s+)+|&\S+|!\S+", re.MULTILINE)
 
 
@@ -32,7 +34,7 @@ def refuse_unread(problems: Iterable[Problem]) -> None:
         problem
         for problem in problems
         if is_wholly_private(problem.place.file)
-        and (problem.level == "error" or problem.code == "conflict-copy")
+        and (problem.level == "error" or problem.code in _UNKNOWN)
         and problem.code != "yaml-empty"
     )
     if odd:

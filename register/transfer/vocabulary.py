@@ -41,6 +41,20 @@ _SAYING = (
     "register.pages.dossier_setup",
     "register.pages.dossier_text",
     "register.pages.dossier_words",
+    "register.standing.judge",
+    "register.standing.reasons",
+    "register.findings.notices",
+    "register.findings.snags",
+    "register.tasks.items",
+    "register.views.cures",
+    "register.views.fasteners",
+    "register.views.leaks",
+    "register.views.notices",
+    "register.views.part",
+    "register.views.throws",
+    "register.workshop.balance",
+    "register.workshop.throws",
+    "register.workshop.torque",
 )
 #: Folders, files and marks of a handover.
 _PLACES = (
@@ -90,16 +104,15 @@ def _said_by(name: str) -> Iterator[str]:
         yield from _constants(code)
 
 
-def _constants(code: CodeType) -> Iterator[str]:
-    for item in code.co_consts:
-        if isinstance(item, CodeType):
-            yield from _constants(item)
-        elif isinstance(item, str):
-            yield from _words(item)
-        elif isinstance(item, (tuple, frozenset)):
-            for part in item:
-                if isinstance(part, str):
-                    yield from _words(part)
+def _constants(item: object) -> Iterator[str]:
+    if isinstance(item, CodeType):
+        for part in item.co_consts:
+            yield from _constants(part)
+    elif isinstance(item, str):
+        yield from _words(item)
+    elif isinstance(item, (tuple, frozenset)):
+        for part in item:
+            yield from _constants(part)
 
 
 def _words(text: str) -> Iterator[str]:

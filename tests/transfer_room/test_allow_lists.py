@@ -26,6 +26,7 @@ STAYS = {
     "people": "private.yaml stays whole",
     "prices": "private.yaml stays whole",
     "spending": "private.yaml stays whole",
+    "never": "private.yaml stays whole",
     "where": "where something lies at home",
     "wanted": "stock stays whole",
     "covers": "papers are personal and do not transfer",

@@ -25,7 +25,8 @@ FIRST = date(2026, 3, 2)
 LAST = FIRST + timedelta(days=60)
 AIRCRAFT = ("heron", "kestrel")
 PARTS = ("sv-22", "sv-31", "tu-07", "pump-1")
-WORDS = ("Hollow Meadow", "Rupert Jestico", "4137.55", "kestrel-registration", "Würzgarten 9")
+WORDS = ("Hollow Meadow", "Rupert Jestico", "4137.55", "kestrel-registration", "Würzgarten 9",
+         "Jestico", "77,50 EUR", "€ 1.204,00", "ember cove")  # fmt: skip
 
 
 def begin() -> Sheets:
@@ -36,7 +37,7 @@ def begin() -> Sheets:
     sheets.data["aircraft/kestrel/aircraft.yaml"]["registration"] = "kestrel-registration"
     sheets.data["private.yaml"] = {
         "people": {"rupert": "Rupert Jestico"}, "places": ["Hollow Meadow", "Würzgarten 9"],
-        "prices": {"tu-07": "4137.55"},
+        "prices": {"tu-07": "4137.55"}, "never": ["ember cove"],
     }  # fmt: skip
     for number, name in enumerate(PARTS):
         kind = "turbine" if name == "tu-07" else "pump" if name == "pump-1" else "servo"
