@@ -7,96 +7,21 @@ import statistics
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from pathlib import Path
 
 from bench import grounds
 from bench.grounds import Ground
+from bench.looking_back import measure_looking_back
 from bench.measuring import (
     YARDSTICKS,
     Step,
-    Times,
     ask,
     measure,
     measure_peak,
     one_processor,
     time_once,
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One line of the table: `ours` and `other` in milliseconds unless `unit` says otherwise."""
-
-    goal: int
-    what: str
-    size: str
-    ours: float
-    against: str
-    other: float
-    ratio: float
-    limit: float | None = None
-    unit: str = "ms"
-    note: str = ""
-
-    @property
-    def met(self) -> str:
-        """yes or NO; a dash where no limit is set."""
-        if self.limit is None:
-            return "-"
-        figure = self.ours - self.other if self.unit == "MiB" else self.ratio
-        return "yes" if figure <= self.limit else "NO"
-
-
-@dataclass(frozen=True, slots=True)
-class Trial:
-    """One size to be measured: the untouched fleet and how often."""
-
-    ground: Ground
-    fleet: Path
-    events: int
-    rounds: int
-    row: int
-
-    @property
-    def cold_rounds(self) -> int:
-        """A cold answer takes long, and so is asked for less often."""
-        return max(1, self.rounds // 3)
-
-    @property
-    def size(self) -> str:
-        """As in the table."""
-        return f"{self.events // 1000}k" if self.events % 1000 == 0 else str(self.events)
-
-
-#: goal -> limits by number of events; between two the limit is read off a straight line.
-LIMITS: dict[int, dict[int, float]] = {
-    1: {10_000: 1.15, 50_000: 1.6, 200_000: 3.2},
-    2: {10_000: 0.8, 50_000: 1.2},
-    3: {0: 1.1},
-    4: {0: 0.45},
-    5: {10_000: 2.3, 50_000: 1.0, 200_000: 0.5},
-    6: {0: 1.2},
-    8: {0: 8.0},
-}
-
-
-def limit_of(goal: int, events: int) -> float | None:
-    """The limit for a size; below the smallest size named, that one's."""
-    points = sorted(LIMITS.get(goal, {}).items())
-    if not points:
-        return None
-    for (low, first), (high, second) in pairwise(points):
-        if low <= events <= high:
-            return first + (second - first) * (events - low) / (high - low)
-    return points[0][1] if events < points[0][0] else points[-1][1]
-
-
-def _row(trial: Trial, goal: int, what: str, times: Times, name: str, other: str) -> Row:
-    limit = limit_of(goal, trial.events)
-    middle = times.middle(name), times.middle(other)
-    ratio = times.ratio(name, other)
-    return Row(goal, what, trial.size, middle[0], other, middle[1], ratio, limit)
+from bench.rows import Row, Trial, limit_of, row_of
 
 
 def measure_warm(trial: Trial) -> list[Row]:
@@ -108,10 +33,10 @@ def measure_warm(trial: Trial) -> list[Row]:
     grounds.warm_up(*steps.values())
     lines = ask(due.argv, due.env).count("\n")
     times = measure(steps, trial.rounds)
-    first = _row(trial, 1, "warm `due`, drawn", times, "due", "Y")
+    first = row_of(trial, 1, "warm `due`, drawn", times, "due", "Y")
     return [
         replace(first, note=f"{lines} lines"),
-        _row(trial, 2, "warm `due --plain`", times, "plain", "Y"),
+        row_of(trial, 2, "warm `due --plain`", times, "plain", "Y"),
     ]
 
 
@@ -128,7 +53,7 @@ def measure_edited(trial: Trial) -> list[Row]:
     warm = ask(question.argv, question.env)
     grounds.forget(copy)
     same = warm == ask(question.argv, question.env)
-    row = _row(trial, 3, "`due`, one record just edited", times, "edited", "due")
+    row = row_of(trial, 3, "`due`, one record just edited", times, "edited", "due")
     note = "equal to a cold load" if same else "DIFFERS FROM A COLD LOAD"
     return [replace(row, against="goal 1's own", note=note)]
 
@@ -163,8 +88,8 @@ def measure_cold(trial: Trial) -> list[Row]:
     }
     with one_processor():
         times = measure(steps, trial.cold_rounds)
-    load = _row(trial, 4, "the load alone: read, parse, build", times, "load", "C")
-    whole = _row(trial, 4, "cold `due --plain`, whole command", times, "cold", "C")
+    load = row_of(trial, 4, "the load alone: read, parse, build", times, "load", "C")
+    whole = row_of(trial, 4, "cold `due --plain`, whole command", times, "cold", "C")
     return [load, replace(whole, limit=None, note="load, answer, and what is kept for next time")]
 
 
@@ -194,7 +119,7 @@ def measure_logging(trial: Trial) -> list[Row]:
         "fly": replace(fly, prepare=choose),
     }
     times = measure(steps, trial.rounds)
-    return [_row(trial, 5, "`fly`, the whole command", times, "fly", "G")]
+    return [row_of(trial, 5, "`fly`, the whole command", times, "fly", "G")]
 
 
 def measure_row(trial: Trial) -> list[Row]:
@@ -254,7 +179,7 @@ def measure_views(trial: Trial) -> list[Row]:
         if state == "warm":
             grounds.warm_up(*steps.values())
         times = measure({**yardstick, **steps}, rounds)
-        rows.extend(_row(trial, 9, f"{state} `{key}`", times, key, "Y") for key in steps)
+        rows.extend(row_of(trial, 9, f"{state} `{key}`", times, key, "Y") for key in steps)
     return rows
 
 
@@ -309,6 +234,7 @@ MEASURES: dict[tuple[int, ...], Callable[[Trial], list[Row]]] = {
     (6,): measure_row,
     (8,): measure_memory,
     (9,): measure_views,
+    (10,): measure_looking_back,
 }
 
 

@@ -15,6 +15,8 @@ from bench.measuring import YARDSTICKS, Step, ask, time_once
 
 #: What the program keeps in .git/tailsheaf that is not a cache; all else is thrown away.
 NOT_A_CACHE = frozenset(("fleet", "machine", "good-git", "lock", "pending", "rescue"))
+#: Letters in the name of a file that keeps a whole answer.
+ANSWER_NAME = 40
 #: Events to a commit in the big fleets, so that they are made in minutes.
 PER_COMMIT = {50_000: 10, 200_000: 50}
 #: Seconds after which a file's stamp is old enough for any cache to believe it.

@@ -60,21 +60,30 @@ def measure(steps: Mapping[str, Step], rounds: int) -> Times:
     return times
 
 
+#: "wall", or "processor": the time of a process and its children, for a machine that is not quiet.
+_CLOCK = {"name": "wall"}
+
+
+def choose_clock(name: str) -> None:
+    """Time by another clock from here on."""
+    _CLOCK["name"] = name
+
+
 def time_once(argv: tuple[str, ...], env: Mapping[str, str]) -> float:
-    """Seconds of one whole process. Raises BenchError unless it ends with exit code 0."""
+    """Seconds of one whole process, by the clock chosen; BenchError unless its exit code is 0."""
     quiet = os.open(os.devnull, os.O_RDWR)
     try:
         actions = [(os.POSIX_SPAWN_DUP2, quiet, stream) for stream in (0, 1, 2)]
         begun = time.perf_counter()
         child = os.posix_spawn(argv[0], argv, env, file_actions=actions)
-        _, status = os.waitpid(child, 0)
+        _, status, used = os.wait4(child, 0)
         lasted = time.perf_counter() - begun
     finally:
         os.close(quiet)
     code = os.waitstatus_to_exitcode(status)
     if code:
         raise BenchError(f"exit code {code}: {' '.join(argv)}\n{ask_error(argv, env)}")
-    return lasted
+    return used.ru_utime + used.ru_stime if _CLOCK["name"] == "processor" else lasted
 
 
 def ask(argv: tuple[str, ...], env: Mapping[str, str]) -> str:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from bench.fleet import Wish, build_sheaf, write_fleet
-from bench.goals import limit_of
+from bench.rows import limit_of
 from register.desk import read_records
 from register.git.history import paths_not_in_history
 from register.text.canonical import read_canonical
