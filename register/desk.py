@@ -227,7 +227,7 @@ def answer_check(
     from register.checks.history import check_history
 
     ledger = fleet.ledger
-    found = [*fleet.problems, *ledger.problems, *check_ledger(ledger, today)]
+    found = [*fleet.problems, *ledger.problems, *check_ledger(ledger, today, fleet.sources)]
     found.extend(check_attachments(fleet.root, ledger))
     found.extend(check_carried(fleet.root, environment or {}))
     found.extend(check_history(fleet.root, fleet.sources, fleet.records.unread))

@@ -31,7 +31,8 @@ from register.git.remotes import (
 from register.git.repository import check_place, read_own_marker
 from register.git.taking import Taken, take_tips
 from register.git.wrapper import require_git
-from register.merge.trees import CLASHES, merge_trees
+from register.merge.questions import is_question, read_question
+from register.merge.trees import merge_trees
 from register.posting import Exchange, hear_box, tell_box
 from register.storage.carriers import Carrier, note_worked, read_carriers, write_carriers
 from register.storage.disk import is_folder
@@ -183,7 +184,7 @@ def sync_fleet(root: Path, names: Sequence[str], now: datetime) -> Synced:
                 carriers[name] = note_worked(carriers[name], now.isoformat(timespec="minutes"))
     write_carriers(root, carriers)
     _note_finished(root)
-    return _say(tuple(exchanges.values()), came)
+    return _say(root, tuple(exchanges.values()), came)
 
 
 def _note_at_work(root: Path) -> None:
@@ -216,7 +217,7 @@ def take_heard(root: Path) -> Taken:
     return taken
 
 
-def _say(exchanges: tuple[Exchange, ...], came: Sequence[Taken]) -> Synced:
+def _say(root: Path, exchanges: tuple[Exchange, ...], came: Sequence[Taken]) -> Synced:
     if all(exchange.trouble is not None for exchange in exchanges):
         first = exchanges[0]
         raise RegisterError(
@@ -233,10 +234,17 @@ def _say(exchanges: tuple[Exchange, ...], came: Sequence[Taken]) -> Synced:
         exchanges,
         tuple(sorted(records.items())),
         tuple(sorted({path for path in touched if _is_file(path)})),
-        tuple(name_of(path) for path in added if path.startswith(f"{CLASHES}/")),
+        tuple(sorted({name_of(path) for path in touched if _is_open(root, path)})),
         "; ".join(dict.fromkeys(notes)) or None,
         tuple(path for path in added if "/events/" in path and "-amendment-" in path),
     )
+
+
+def _is_open(root: Path, path: str) -> bool:
+    """Whether a path is of a clash that nobody has answered yet, or that is asked again."""
+    data = read_file(root, path) if is_question(path) else None
+    question = None if data is None else read_question(path, data)
+    return question is not None and question.settled is None
 
 
 def read_titles(root: Path) -> dict[str, str]:
@@ -260,7 +268,7 @@ def _home(path: str) -> str:
 
 
 def _is_file(path: str) -> bool:
-    return not path.startswith(f"{CLASHES}/") and "/events/" not in path
+    return not is_question(path) and "/events/" not in path
 
 
 def merge_histories(

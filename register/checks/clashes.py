@@ -3,29 +3,93 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+
+from msgspec import Struct
 
 from register.checks.survey import Survey
 from register.records.clashes import ClashFile
 from register.text.nodes import Plain
-from register.trouble import Problem
+from register.text.placing import find_value
+from register.trouble import Problem, RegisterError
 
 _LONGEST = 40
 _BLOB = re.compile(r"blob [0-9a-f]{40,64}")
 
 
 def check_clashes_settled(survey: Survey) -> Iterator[Problem]:
-    """Every value that two machines changed, and not alike, until somebody says which holds."""
+    """Every value that two machines changed, and not alike, until somebody says which holds.
+
+    Told once for each place, however often it was changed apart. What stands is what the file
+    says now, whatever the question said when it was asked.
+    """
+    asked: dict[tuple[str, tuple[str, ...]], list[ClashFile]] = {}
     for clash in survey.ledger.records.clashes.values():
         if clash.settled is None:
-            why = f" ({clash.why})" if clash.why else ""
-            yield Problem(
-                clash.place,
-                "clash-open",
-                f"two machines changed {clash.what}: 1 is {tell_side(clash, 1)}, 2 is "
-                f"{tell_side(clash, 2)}; {clash.stands} stands until it is settled{why}",
-                f"tailsheaf sync --settle {clash.id[:6]} {clash.stands}",
-            )
+            asked.setdefault((clash.file, clash.key), []).append(clash)
+    for clashes in asked.values():
+        clashes.sort(key=lambda clash: clash.id)
+        yield _clash_problem(clashes, survey.sources)
+
+
+def _clash_problem(clashes: list[ClashFile], sources: Mapping[str, bytes]) -> Problem:
+    first = clashes[0]
+    known = [(clash, side) for clash in clashes for side in (1, 2)]
+    now = find_now(first, sources)
+    standing = next((one for one in known if now is None or _is_now(*one, now)), None)
+    if now is None:
+        standing = first, first.stands
+    told = [f"{_label(*one, clashes)} is {tell_side(*one)}" for one in known]
+    if standing is None:
+        stands = (
+            f"the file says {tell_value(now.value) if now and now.has else 'nothing there'} now"
+        )
+        choice = first.id[:6], "1"
+    else:
+        clash, side = standing
+        why = f" ({clash.why})" if clash.why and side == clash.stands else ""
+        stands = f"{_label(clash, side, clashes)} stands until it is settled{why}"
+        choice = clash.id[:6], str(side)
+    return Problem(
+        first.place,
+        "clash-open",
+        f"two machines changed {first.what}: {', '.join(told)}; {stands}",
+        f"tailsheaf sync --settle {choice[0]} {choice[1]}",
+        related=tuple(clash.place for clash in clashes[1:]),
+    )
+
+
+def _label(clash: ClashFile, side: int, clashes: list[ClashFile]) -> str:
+    return str(side) if len(clashes) == 1 else f"{clash.id[:6]} {side}"
+
+
+class Now(Struct, frozen=True):
+    """What a file says at the place in question."""
+
+    has: bool
+    value: Plain
+
+
+def find_now(clash: ClashFile, sources: Mapping[str, bytes]) -> Now | None:
+    """What the file says now; None where it cannot be read, or is no record."""
+    data = sources.get(clash.file)
+    if not clash.file.endswith(".yaml") or (data is None and not sources):
+        return None
+    if not clash.key:
+        return Now(data is not None, data.decode("utf-8", "backslashreplace") if data else None)
+    try:
+        return Now(*find_value(clash.file, data, clash.key)) if data is not None else None
+    except LookupError:
+        return Now(False, None)
+    except RegisterError:
+        return None
+
+
+def _is_now(clash: ClashFile, side: int, now: Now) -> bool:
+    has, value = (clash.has_one, clash.one) if side == 1 else (clash.has_two, clash.two)
+    if has and isinstance(value, str) and _BLOB.fullmatch(value):
+        return side == clash.stands and now.has
+    return has == now.has and (not has or (type(value) is type(now.value) and value == now.value))
 
 
 def tell_side(clash: ClashFile, side: int) -> str:

@@ -6,7 +6,7 @@ and a folder for each new code in tests/problems/.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 
 from register.checks.access import check_disturbed_known
@@ -146,8 +146,10 @@ CHECKS: tuple[Check, ...] = (
 )
 
 
-def check_ledger(ledger: Ledger, today: date) -> tuple[Problem, ...]:
+def check_ledger(
+    ledger: Ledger, today: date, sources: Mapping[str, bytes] | None = None
+) -> tuple[Problem, ...]:
     """Everything odd about a ledger, ordered by place. Never raises, whatever the records."""
-    survey = Survey(ledger, today)
+    survey = Survey(ledger, today, sources)
     found = (problem for check in CHECKS for problem in check(survey))
     return tuple(sorted(dict.fromkeys(found), key=lambda problem: problem.order))

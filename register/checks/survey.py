@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 from functools import cached_property
 
@@ -27,9 +27,11 @@ MOST_RELATED = 5
 class Survey:
     """A ledger as surveyed on a day. Every rule reads it, none changes it."""
 
-    def __init__(self, ledger: Ledger, today: date):
+    def __init__(self, ledger: Ledger, today: date, sources: Mapping[str, bytes] | None = None):
         self.ledger = ledger
         self.today = today
+        #: The bytes of the files, for rules about what one says now.
+        self.sources: Mapping[str, bytes] = sources or {}
 
     @cached_property
     def items(self) -> tuple[Item, ...]:
@@ -52,6 +54,23 @@ class Survey:
     def aircraft(self) -> tuple[str, ...]:
         """Names of all aircraft."""
         return tuple(sorted(self.ledger.records.aircraft))
+
+    def is_lost(self, subject: Subject | None) -> bool:
+        """Is nothing but the name known of an aircraft or part: its file cannot be read?"""
+        records = self.ledger.records
+        return subject is not None and self.ledger.file_of(subject).path in records.lost
+
+    def has_lost(self, top: str) -> bool:
+        """Is any file of this folder lost: a name that no file bears may be that one's?"""
+        return any(path.startswith(f"{top}/") for path in self.ledger.records.lost)
+
+    def is_lost_id(self, typed: str) -> bool:
+        """Does an id, or its beginning, mean an event whose file cannot be read?"""
+        return len(typed) >= SHORTEST and any(id_.startswith(typed) for id_ in self._lost_ids)
+
+    @cached_property
+    def _lost_ids(self) -> frozenset[str]:
+        return self.ledger.records.lost_ids
 
     @cached_property
     def _ids(self) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from decimal import Decimal, InvalidOperation
 
 from msgspec import Struct
@@ -92,6 +93,7 @@ def plan_settling(clerk: Clerk, answer: Answer, whole: bytes | None = None) -> P
     said = str(answer.side or f"by hand: {answer.words}")
     answered = edit_set(clash.path, clerk.sources[clash.path], ("settled",), said)
     changes = [FileChange(clash.path, clerk.sources[clash.path], answered)]
+    changes.extend(_answer_others(clerk, clash))
     if not answer.removes:
         after = _change(answer, before, whole)
         if after != before:
@@ -102,6 +104,16 @@ def plan_settling(clerk: Clerk, answer: Answer, whole: bytes | None = None) -> P
         f"Settle a clash in {clash.file}",
         (f"settled: {clash.what} is {shown}",),
     )
+
+
+def _answer_others(clerk: Clerk, clash: ClashFile) -> Iterator[FileChange]:
+    """Whatever else is asked about the same place is answered with it."""
+    for other in clerk.ledger.records.clashes.values():
+        same = (other.file, other.key) == (clash.file, clash.key)
+        if same and other.id != clash.id and other.settled is None:
+            data = clerk.sources[other.path]
+            said = edit_set(other.path, data, ("settled",), f"with {clash.id}")
+            yield FileChange(other.path, data, said)
 
 
 def _change(answer: Answer, before: bytes | None, whole: bytes | None) -> bytes:

@@ -29,6 +29,20 @@ def take_value(file: str, data: bytes, key: tuple[str, ...]) -> bytes:
     return edit_remove(file, data, path) if there else data
 
 
+def find_value(file: str, data: bytes, key: tuple[str, ...]) -> tuple[bool, Plain]:
+    """Whether there is a value at `key`, and the value.
+
+    Raises LookupError where the way there is gone.
+    """
+    path, holder = _find(file, data, key)
+    last = path[-1]
+    if isinstance(holder, list) and isinstance(last, int):
+        return True, holder[last]
+    if isinstance(holder, dict) and isinstance(last, str) and last in holder:
+        return True, holder[last]
+    return False, None
+
+
 def _find(file: str, data: bytes, key: tuple[str, ...]) -> tuple[tuple[str | int, ...], Plain]:
     plain = read_plain(open_document(file, data).root)
     path = locate(plain, key)

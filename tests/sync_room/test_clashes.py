@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from sync_room.laptops import begin, clashes, codes, edit, exchange, tip_of, types
+from sync_room.laptops import asks, begin, clashes, codes, edit, exchange, tip_of, types
 
 HERON = "aircraft/heron/aircraft.yaml"
 PROGRAMME = """
@@ -82,6 +82,84 @@ def test_settled_differently_on_both_it_is_open_again_and_the_first_stands(
     assert 'upper: "blue"' in (pair[1] / HERON).read_text()
     types(pair[1], "sync", "--settle", id_, "2")
     _all_hold(pair, HERON, 'upper: "red"')
+
+
+AMOUNT = "programmes/short.yaml"
+
+
+def _told(root: Path) -> list[str]:
+    found = asks(root, "check", code=1)["problems"]
+    return [item["says"] for item in found if item["code"] == "clash-open"]
+
+
+def test_answered_differently_the_answers_are_what_is_asked(pair: tuple[Path, Path]) -> None:
+    id_ = _differ(pair, AMOUNT, "amount: 10", "amount: 25", "amount: 8")
+    types(pair[0], "sync", "--settle", id_, "=21")
+    types(pair[1], "sync", "--settle", id_, "=14")
+    exchange(*pair)
+    for root in pair:
+        assert "amount: 14}" in (root / AMOUNT).read_text()
+        (says,) = _told(root)
+        assert "1 is 14, 2 is 21; 1 stands" in says
+    types(pair[0], "sync", "--settle", id_, "2")
+    _all_hold(pair, AMOUNT, "amount: 21}")
+
+
+def test_one_answer_is_that_all_stays_and_it_is_asked_again(pair: tuple[Path, Path]) -> None:
+    """The one that answers with what stands changes nothing in the file."""
+    id_ = _differ(pair, HERON, '"grey"', '"blue"', '"red"')
+    types(pair[0], "sync", "--settle", id_, "1")
+    types(pair[1], "sync", "--settle", id_, "sky")
+    exchange(*pair)
+    for root in pair:
+        assert 'upper: "blue"' in (root / HERON).read_text()
+        assert "1 is blue, 2 is sky; 1 stands" in _told(root)[0]
+
+
+def test_what_stands_is_what_the_file_says(pair: tuple[Path, Path]) -> None:
+    _differ(pair, HERON, '"grey"', '"blue"', '"red"')
+    for now, words in (('"red"', "; 2 stands"), ('"pink"', "; the file says pink now")):
+        text = (pair[0] / HERON).read_text()
+        for old in ('"blue"', '"red"'):
+            text = text.replace(f"upper: {old}", f"upper: {now}")
+        (pair[0] / HERON).write_text(text)
+        assert words in _told(pair[0])[0]
+
+
+def test_one_place_changed_apart_twice_is_told_once_and_ended_by_one_answer(
+    pair: tuple[Path, Path],
+) -> None:
+    _differ(pair, HERON, '"grey"', '"blue"', '"red"')
+    edit(pair[0], HERON, '"blue"', '"cyan"')
+    edit(pair[1], HERON, '"blue"', '"mauve"')
+    exchange(*pair)
+    assert len(clashes(pair[0])) == 2
+    for root in pair:
+        (says,) = _told(root)
+        assert all(colour in says for colour in ("blue", "red", "cyan", "mauve"))
+        assert says.count("stands") == 1
+    types(pair[1], "sync", "--settle", clashes(pair[1])[0], "=green")
+    _all_hold(pair, HERON, 'upper: "green"')
+
+
+def test_a_file_kept_on_one_and_removed_on_the_other_is_asked_again(
+    pair: tuple[Path, Path],
+) -> None:
+    (pair[0] / "kits/jet.yaml").unlink()
+    types(pair[0], "save")
+    edit(pair[1], "kits/jet.yaml", '"Jet"', '"Large jet"')
+    exchange(*pair)
+    (id_,) = clashes(pair[0])
+    types(pair[0], "sync", "--settle", id_, "1")
+    types(pair[1], "sync", "--settle", id_, "2")
+    exchange(*pair)
+    for root in pair:
+        assert clashes(root) == [id_]
+        assert (root / "kits/jet.yaml").is_file()
+        assert "2 stands" in _told(root)[0]
+    types(pair[0], "sync", "--settle", id_, "1")
+    exchange(*pair)
+    assert not (pair[1] / "kits/jet.yaml").exists()
 
 
 def test_settled_alike_on_both_it_is_settled(pair: tuple[Path, Path]) -> None:
