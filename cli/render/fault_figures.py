@@ -54,7 +54,7 @@ def method_lines(figures: Sequence[GroupFigures]) -> list[str]:
             f"rate: {conclusion.rate.method}, {conclusion.rate.convention}",
             f"between two: {conclusion.between.method}, {conclusion.between.convention}",
             f"trend: Laplace, {trend.laplace.convention}; military handbook (MIL-HDBK-189), "
-            f"{trend.handbook.convention}",
+            f"{trend.handbook.convention}; each aircraft is one watch, not parted at an overhaul",
         ]
         if conclusion.quiet is not None:
             found.append("quiet: the share of use before the last, to the power of their number")
