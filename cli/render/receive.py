@@ -143,11 +143,12 @@ def _add_records(screen: Screen, arrival: Arrival, gist: Gist) -> None:
 
 def _add_differing(screen: Screen, arrival: Arrival) -> None:
     """What the sender's fleet.yaml says and this one does not: it is the owner's to choose."""
+    if arrival.differs:
+        words = "tasks fall due on other days than there"
+        screen.line([Span(words, "attend"), ", where fleet.yaml says"], 2, 2)
     for line in arrival.differs:
         setting, _, here = line.partition("  ")
-        what: list[str | Span] = [Span("tasks fall due on other days than there", "attend")]
-        what.extend((", where fleet.yaml says  ", Span(setting, "command"), f"  {here}"))
-        screen.line(what, 2, 2)
+        screen.line([Span(setting, "command"), f"  {here}"], 4, 2)
 
 
 def _add_totals(screen: Screen, arrival: Arrival) -> None:
