@@ -1,13 +1,15 @@
 """Time a handover and its receipt against git's bare pipe: `python -m bench.handing DIR`.
 
 DIR is an empty or missing folder for the work. Both sides are run in turn, each line as a
-process of its own; what is printed are medians in seconds, and their ratios.
+process of its own; what is printed are medians of seconds on the clock and of the processor's
+own, with those of git in it, and their ratios. The first round finds nothing kept.
 """
 
 from __future__ import annotations
 
 import argparse
 import os
+import resource
 import shutil
 import subprocess
 import sys
@@ -64,20 +66,25 @@ def make_buyer(folder: Path) -> Path:
     return folder
 
 
-def timed(work: Callable[[], None]) -> float:
-    """How long it took, in seconds."""
-    begun = time.perf_counter()
+def timed(work: Callable[[], None]) -> tuple[float, float]:
+    """How long it took, in seconds: on the clock, and of the processor."""
+    begun, worked = time.perf_counter(), _worked()
     work()
-    return time.perf_counter() - begun
+    return time.perf_counter() - begun, _worked() - worked
 
 
-def measure(folder: Path, rounds: int) -> dict[str, list[float]]:
+def _worked() -> float:
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
+
+
+def measure(folder: Path, rounds: int) -> dict[str, list[tuple[float, float]]]:
     """Every step in turn, so many rounds."""
     fleet = folder / "fleet"
     if not fleet.exists():
         write_fleet(fleet, Wish(EVENTS, AIRCRAFT, until=UNTIL))
     aircraft = sorted(path.name for path in (fleet / "aircraft").iterdir())[0]
-    took: dict[str, list[float]] = {}
+    took: dict[str, list[tuple[float, float]]] = {}
     for _ in range(rounds):
         turn = folder / f"turn-{time.time_ns()}"
         turn.mkdir()
@@ -102,9 +109,11 @@ def main(argv: list[str] | None = None) -> None:
     chosen.folder.mkdir(parents=True, exist_ok=True)
     before = os.getloadavg()[0]
     took = measure(chosen.folder.absolute(), chosen.rounds)
-    for name, seconds in took.items():
-        ratio = median(seconds) / median(took["pipe"])
-        sys.stdout.write(f"{name}: {median(seconds):.2f} s, {ratio:.1f} x the pipe\n")
+    bare = [median(column) for column in zip(*took["pipe"], strict=True)]
+    for name, rounds in took.items():
+        clock, own = (median(column) for column in zip(*rounds, strict=True))
+        told = f"{clock:.2f} s, {clock / bare[0]:.1f} x the pipe"
+        sys.stdout.write(f"{name}: {told}; {own:.2f} s of processor, {own / bare[1]:.1f} x\n")
     sys.stdout.write(f"load {before:.1f} before, {os.getloadavg()[0]:.1f} after\n")
 
 
