@@ -82,7 +82,8 @@ def gather_due(fleet: Fleet, day: date) -> DueView:
     unread = gather_unread(fleet)
     never = {name: count for view in views for name, count in view.never_done.items()}
     checks = {name: count for view in views for name, count in view.day_checks.items()}
-    return DueView(day, not unread, unread, tuple(lines), never, checks, False, None)
+    lost = tuple(one for view in views for one in view.lost)
+    return DueView(day, not unread, unread, tuple(lines), never, checks, False, None, lost)
 
 
 def _name_of(view: DueView) -> str:

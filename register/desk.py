@@ -53,6 +53,7 @@ def make_clerk(
     clerk = Clerk(part.ledger, part.sources, now, machine, chance, by or _first_person(fleet))
     if not part.is_whole:
         clerk.know_of(fleet.find_ids(), fleet.last_seq(machine), part.folders)
+    clerk.root = fleet.root
     clerk.check_writable()
     return clerk
 
@@ -223,15 +224,19 @@ def answer_check(
     """Every problem: of reading, of settling, of the named rules, and of history."""
     from register.checks import check_ledger
     from register.checks.attachments import check_attachments
+    from register.checks.bringing_back import check_ways_back
     from register.checks.carried import check_carried
     from register.checks.history import check_history
+    from register.checks.twins import check_names_once
 
     ledger = fleet.ledger
     found = [*fleet.problems, *ledger.problems, *check_ledger(ledger, today, fleet.sources)]
+    found.extend(check_names_once(fleet.root, fleet.records))
     found.extend(check_attachments(fleet.root, ledger))
     found.extend(check_carried(fleet.root, environment or {}))
     found.extend(check_history(fleet.root, fleet.sources, fleet.records.unread))
-    return tuple(sorted(dict.fromkeys(found), key=lambda problem: problem.order))
+    told = check_ways_back(fleet.root, fleet.sources, dict.fromkeys(found))
+    return tuple(sorted(told, key=lambda problem: problem.order))
 
 
 def answer_heard(fleet: Fleet, day: date) -> HeardView | None:

@@ -15,6 +15,7 @@ from register.records.gathering import Records, compose_records
 from register.records.kept import open_kept
 from register.records.sheaves import REST, Entries, Sheaves, Tell, open_sheaves
 from register.records.traces import add_written
+from register.records.unread import add_stand_ins
 from register.storage.answers import SHEAVES, Walk, walk_files
 from register.storage.folder import find_fleet
 from register.trouble import Exit, Problem, RegisterError
@@ -80,6 +81,8 @@ class Fleet:
         gathered = [*self.disk_problems, *(problem for item in read for problem in item.problems)]
         # A file that parses with an error (a key that stands twice) is not a whole one.
         records.unread.extend(item.place.file for item in gathered if item.level == "error")
+        folders = self.folders if self.narrow else self.sheaves.folders
+        add_stand_ins(records, self.sheaves.with_events(folders))
         gathered.extend(records.problems)
         return records, tuple(gathered)
 
@@ -103,7 +106,11 @@ class Fleet:
             for folder in (REST, *self.sheaves.folders)
             for _, read in self.sheaves.standing(folder).values()
         )
-        return compose_records(found)
+        records = compose_records(found)
+        on_disk = (p for sheaf in self.sheaves.catalogue.values() for p in sheaf.problems)
+        records.unread.extend(p.place.file for p in on_disk if p.level == "error")
+        add_stand_ins(records, self.sheaves.with_events(self.sheaves.folders))
+        return records
 
     @cached_property
     def ledger(self) -> Ledger:
@@ -134,7 +141,10 @@ class Fleet:
             catalogue = self.sheaves.catalogue
             self._circles = Circles(
                 {folder: catalogue[folder].trace for folder in self.sheaves.folders},
-                {folder: catalogue[folder].goes_by for folder in self.sheaves.folders},
+                {
+                    folder: catalogue[folder].goes_by or (folder.partition("/")[2],)
+                    for folder in self.sheaves.folders
+                },
             )
         return self._circles
 

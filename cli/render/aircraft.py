@@ -93,7 +93,7 @@ def _screen(view: AircraftView) -> Screen:
         screen.line(f"kit: {file.kit.name}{known}")
     for line in view.programmes:
         screen.line(["programme: ", *_programme_words(line)])
-    if not view.programmes:
+    if not view.programmes and not view.is_lost:
         screen.line(
             ["programme: none  ", Span(f"tailsheaf aircraft {file.name} --programme …", "command")]
         )
@@ -109,7 +109,7 @@ def _screen(view: AircraftView) -> Screen:
 def _programme_words(line: ProgrammeLine) -> list[str | Span]:
     name = f"{line.name}/{line.group}" if line.group else line.name
     if line.tasks is None:
-        return [name, "  ", Span("this fleet has no such programme", "attend")]
+        return [name, "  ", Span(line.title or "this fleet has no such programme", "attend")]
     return [f"{name}, {line.tasks} task{'' if line.tasks == 1 else 's'}"]
 
 

@@ -3,7 +3,15 @@
 from __future__ import annotations
 
 from cli.render.heard import add_heard, heard_shape
-from cli.render.marks import CAUTION, GROUNDS_MARK, day_words, note_unread, state_span, unread_words
+from cli.render.marks import (
+    CAUTION,
+    GROUNDS_MARK,
+    day_words,
+    note_unread,
+    standing_span,
+    state_span,
+    unread_words,
+)
 from cli.render.screen import Column, Screen, Span, Words
 from cli.render.shapes import forecast_shape, item_shape
 from cli.session import Session
@@ -26,6 +34,7 @@ def render_due(session: Session, view: DueView, heard: HeardView | None) -> None
     session.open_items += sum(
         line.item.state in ("overdue", "due", "cannot-tell") for line in view.lines
     )
+    session.open_items += len(view.lost)
     data = {**_data(view), **heard_shape(heard)} if session.as_json else None
     screen = _screen(view, session.width)
     add_heard(screen, heard)
@@ -46,6 +55,15 @@ def _data(view: DueView) -> dict[str, object]:
                 "forecast": forecast_shape(line.forecast),
             }
             for line in view.lines
+        ],
+        "lost": [
+            {
+                "aircraft": name,
+                "standing": reason.standing,
+                "says": reason.says,
+                "record": reason.place.file if reason.place is not None else None,
+            }
+            for name, reason in view.lost
         ],
         "never_done": view.never_done,
         "day_checks": view.day_checks,
@@ -70,7 +88,17 @@ def _screen(view: DueView, width: int) -> Screen:
         if len(kept) < len(lines):
             table.append((f"and {len(lines) - len(kept)} more: tailsheaf due {name} --all",))
     screen.table(_columns(width), table, indent=1)
-    if not shown:
+    if view.lost and table:
+        screen.gap()
+    for name, reason in view.lost:
+        told: Words = [
+            standing_span(reason.standing),
+            " ",
+            Span(name, "strong"),
+            f"  {reason.says}",
+        ]
+        screen.line(told, 0, 3)
+    if not shown and not view.lost:
         screen.line(
             "no open items among what could be read" if view.unread else "no open items recorded"
         )

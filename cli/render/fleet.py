@@ -15,6 +15,7 @@ from cli.render.screen import Column, Screen, Span, Words
 from cli.render.shapes import Shape, full_span_shape
 from cli.session import Session
 from register.entry.ids import shorten_id
+from register.records.unread import SAYS_UNREAD
 from register.views.fleet import (
     FleetView,
     HistoryLine,
@@ -61,6 +62,8 @@ def render_fleet(session: Session, view: FleetView, heard: HeardView | None) -> 
     )
     screen.gap()
     for line in view.lines:
+        if line.title == SAYS_UNREAD:
+            screen.line([Span(line.name, "strong"), f": {SAYS_UNREAD} (tailsheaf check)"])
         if line.gone is not None:
             screen.line(f"{line.name} went to another owner on {line.gone.isoformat()}")
     screen.line(

@@ -51,7 +51,7 @@ def check_work_followed(survey: Survey) -> Iterator[Problem]:
             starting = [id_ for id_ in done if id_.startswith(body.follows) and id_ != event.id]
             if len(starting) != 1:
                 named, key, kind = body.follows, "follows", "modification"
-        if named:
+        if named and not survey.is_lost_id(named):
             yield warn(
                 event.place(key),
                 "event-unknown",

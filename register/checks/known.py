@@ -22,6 +22,8 @@ def check_aircraft_known(survey: Survey) -> Iterator[Problem]:
     for event in survey.ledger.events:
         ref = getattr(event.body, "aircraft", None)
         if isinstance(ref, Ref) and names.aircraft_name(ref) is None:
+            if _may_be_lost(survey, "aircraft", ref):
+                continue
             yield _unknown_thing(
                 survey, event, "aircraft", ref, survey.aircraft, "aircraft-unknown"
             )
@@ -42,10 +44,12 @@ def check_parts_known(survey: Survey) -> Iterator[Problem]:
     parts = tuple(ledger.records.parts)
     for event in ledger.events:
         for key, ref in _part_refs(event):
-            if ledger.names.part_name(ref) is None:
+            if ledger.names.part_name(ref) is None and not _may_be_lost(survey, "parts", ref):
                 yield _unknown_thing(survey, event, key, ref, parts, "part-unknown")
         subject = getattr(event.body, "subject", None)
         if isinstance(subject, Ref) and ledger.subject_of(subject) is None:
+            if any(_may_be_lost(survey, top, subject) for top in ("aircraft", "parts")):
+                continue
             yield _unknown_thing(
                 survey, event, "subject", subject, (*survey.aircraft, *parts), "subject-unknown"
             )
@@ -59,6 +63,14 @@ def check_parts_known(survey: Survey) -> Iterator[Problem]:
                     f"subject: nothing is called {name!r}; this last-done counts for nothing",
                     name_known(name, (*survey.aircraft, *parts), "subject", "take the line out"),
                 )
+
+
+def _may_be_lost(survey: Survey, top: str, ref: Ref) -> bool:
+    """May a name that nothing bears be an older one of a thing whose file cannot be read?
+
+    Its id would tell, and stands in that file.
+    """
+    return ref.id is not None and survey.has_lost(top)
 
 
 def _openings(ledger: Ledger) -> Iterator[Opening]:
@@ -108,6 +120,8 @@ def check_snags_known(survey: Survey) -> Iterator[Problem]:
             continue
         named = body.snags if isinstance(body, Fix) else (body.snag,)
         for id_ in named:
+            if survey.is_lost_id(id_):
+                continue
             if id_ in snags or (len(id_) >= 4 and sum(s.startswith(id_) for s in snags) == 1):
                 continue
             other = settled.originals.get(id_)
@@ -132,6 +146,9 @@ def check_snags_known(survey: Survey) -> Iterator[Problem]:
 def check_tasks_known(survey: Survey) -> Iterator[Problem]:
     """A task done, or last done before the register began, that no programme has."""
     names = survey.task_names
+    if survey.has_lost("programmes"):
+        # Any task may be one of those that cannot be read.
+        return
     for event in survey.ledger.events:
         body = event.body
         if isinstance(body, TaskDone) and body.task not in names:
@@ -182,16 +199,16 @@ def check_programmes_known(survey: Survey) -> Iterator[Problem]:
         for use in file.programmes:
             found = survey.ledger.programme(use.ref)
             if found is None:
-                says, mend = _lost_file(survey, f"programmes/{use.ref.name}.yaml") or (
-                    f"no programme is called {use.ref.name!r}",
-                    _replace_programme(file, use.ref.name, records.programmes),
-                )
+                name = use.ref.name
                 yield Problem(
                     use.ref.place,
                     "programme-unknown",
-                    f"programmes: {says}; none of its tasks counts for {file.name}",
-                    mend,
+                    f"programmes: no programme is called {name!r}; "
+                    f"none of its tasks counts for {file.name}",
+                    _replace_programme(file, name, records.programmes),
                 )
+                continue
+            if found.path in records.lost:
                 continue
             groups = {task.group for task in found.tasks if task.group is not None}
             if use.group is not None and use.group not in groups:
@@ -218,23 +235,12 @@ def check_kits_known(survey: Survey) -> Iterator[Problem]:
     for file in survey.ledger.records.aircraft.values():
         if file.kit is not None and file.kit.name not in kits:
             name = file.kit.name
-            says, mend = _lost_file(survey, f"kits/{name}.yaml") or (
-                f"no kit is called {name!r}",
-                name_known(name, kits, "kit", f"tailsheaf kit {name} --add"),
-            )
             yield warn(
                 file.kit.place,
                 "kit-unknown",
-                f"kit: {says}; its positions and figures are missing",
-                mend,
+                f"kit: no kit is called {name!r}; its positions and figures are missing",
+                name_known(name, kits, "kit", f"tailsheaf kit {name} --add"),
             )
-
-
-def _lost_file(survey: Survey, path: str) -> tuple[str, str] | None:
-    """What to say where the file of a name is there and could not be read."""
-    if path not in survey.ledger.records.unread:
-        return None
-    return f"{path} cannot be read", "what is said of that file here comes first"
 
 
 def check_part_kinds_known(survey: Survey) -> Iterator[Problem]:

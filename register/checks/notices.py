@@ -66,7 +66,7 @@ def _check_counters(ledger: Ledger, notice: Notice) -> Iterator[Problem]:
 
 def _check_origin(survey: Survey, notice: Notice) -> Iterator[Problem]:
     named = notice.raised_from
-    if named is None or named in survey.ledger.settled.originals:
+    if named is None or named in survey.ledger.settled.originals or survey.is_lost_id(named):
         return
     yield warn(
         notice.place,

@@ -28,6 +28,9 @@ def check_reference_ids(survey: Survey) -> Iterator[Problem]:
             if subject is None:
                 # Named and unknown altogether: another rule says so.
                 continue
+            if survey.is_lost(subject):
+                # Its own id stands in a file that cannot be read.
+                continue
             own = ledger.file_of(subject).id
             yield Problem(
                 ref.place,

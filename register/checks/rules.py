@@ -42,6 +42,7 @@ from register.checks.flown import (
     check_positions_filled,
     check_register_begun,
 )
+from register.checks.following import check_follow_ons
 from register.checks.jobs import check_jobs_begin, check_work_followed
 from register.checks.joints import (
     check_joints_hold,
@@ -151,5 +152,6 @@ def check_ledger(
 ) -> tuple[Problem, ...]:
     """Everything odd about a ledger, ordered by place. Never raises, whatever the records."""
     survey = Survey(ledger, today, sources)
-    found = (problem for check in CHECKS for problem in check(survey))
+    every = (problem for check in CHECKS for problem in check(survey))
+    found = check_follow_ons(ledger, every)
     return tuple(sorted(dict.fromkeys(found), key=lambda problem: problem.order))

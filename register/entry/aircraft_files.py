@@ -25,7 +25,7 @@ from register.entry.openings import (
 )
 from register.entry.programme_files import Followed, Programmes, say_copied
 from register.entry.sheets import Sheet
-from register.entry.subjects import find_part
+from register.entry.subjects import check_thing_read, find_part
 from register.ledger.amounts import DEFAULT_PER_FLIGHT
 from register.records.bodies import STAGES
 from register.records.programmes import CounterInterval, Task
@@ -86,6 +86,7 @@ class _Entry:
         is_new: bool,
     ):
         records = clerk.ledger.records
+        check_thing_read(clerk, name)
         if is_new:
             name = check_new_name(name, records.aircraft, "aircraft")
             check_new_name(name, records.parts, "part")

@@ -6,7 +6,7 @@ import random
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from pathlib import PurePosixPath
+from pathlib import Path, PurePosixPath
 
 from msgspec import Struct
 
@@ -91,6 +91,8 @@ class Clerk:
     _taken: set[str] = field(default_factory=set)
     _seq: int = 0
     _folders: frozenset[str] | None = None
+    #: Where the fleet lies: history there may bring back what cannot be read.
+    root: Path | None = None
 
     def __post_init__(self) -> None:
         self._taken = set(self.ledger.settled.originals)
@@ -131,8 +133,32 @@ class Clerk:
 
     def ref(self, subject: Subject) -> str:
         """A reference as the program writes it: name.id."""
+        self.check_read(subject)
         file = self.ledger.file_of(subject)
         return f"{subject[1]}.{file.id}" if file.id else subject[1]
+
+    def check_read(self, subject: Subject) -> None:
+        """Refuse what names an aircraft or part whose file cannot be read.
+
+        What is written of it goes by its id, and by what it is: both stand in that file.
+        """
+        self.check_file_read(self.ledger.file_of(subject).path, subject[1])
+
+    def check_file_read(self, path: str, name: str) -> None:
+        """Refuse to make or change what a file says that stands there and cannot be read."""
+        if path not in self.ledger.records.lost:
+            return
+        from register.checks.bringing_back import find_way_back
+
+        mend = "tailsheaf check"
+        if self.root is not None:
+            mend = find_way_back(self.root, path, self.sources.get(path))
+        raise RegisterError(
+            f"{name}'s file cannot be read: {path}; nothing was written",
+            mend=f"{mend};  tailsheaf check   names what is wrong in it",
+            exit_code=Exit.REFUSED,
+            code="file-unreadable",
+        )
 
     def short(self, id_: str) -> str:
         """An event id as shown and typed."""

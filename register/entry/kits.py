@@ -18,7 +18,7 @@ from register.records.scalars import NAME_PATTERN
 from register.records.standing_files import AircraftFile, KitFile, PaperFile, PartFile, Position
 from register.records.values import BASIS_KINDS, Basis
 from register.text.nodes import Plain
-from register.trouble import Exit, RegisterError
+from register.trouble import RegisterError
 
 _TYPO = 0.8
 
@@ -49,6 +49,7 @@ def plan_kit(clerk: Clerk, name: str, wish: KitWish, *, is_new: bool) -> Plan:
     """A new kit, or a change of one. Raises RegisterError (usage) on wrong words."""
     records = clerk.ledger.records
     warnings: list[str] = []
+    clerk.check_file_read(f"kits/{name.strip().lower()}.yaml", name.strip().lower())
     if is_new:
         name = check_new_name(name, records.kits, "kit")
     path = f"kits/{name}.yaml"
@@ -65,13 +66,6 @@ def plan_kit(clerk: Clerk, name: str, wish: KitWish, *, is_new: bool) -> Plan:
 
 def finish_plan(clerk: Clerk, sheet: Sheet, what: str, name: str, warnings: list[str]) -> Plan:
     """The plan of one changed file, with the sentence that says so."""
-    if sheet.is_new and sheet.path in clerk.sources:
-        raise RegisterError(
-            f"{sheet.path} is there and cannot be read, so nothing was written",
-            mend="tailsheaf check   names the line and how to mend it",
-            exit_code=Exit.REFUSED,
-            code="file-unreadable",
-        )
     if not sheet.is_changed:
         raise RegisterError(
             f"{sheet.path} says all of that already; nothing was written",

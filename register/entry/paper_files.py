@@ -42,6 +42,7 @@ class PaperWish(Struct, frozen=True):
 def plan_paper(clerk: Clerk, name: str, wish: PaperWish, *, is_new: bool) -> Plan:
     """A new paper, a renewal, or a change of one. Raises RegisterError (usage)."""
     papers = clerk.ledger.records.papers
+    clerk.check_file_read(f"papers/{name.strip().lower()}.yaml", name.strip().lower())
     if is_new:
         name = check_new_name(name, papers, "paper")
     path = f"papers/{name}.yaml"

@@ -23,7 +23,7 @@ from register.entry.openings import (
     split_pair,
 )
 from register.entry.sheets import Sheet, plain_number
-from register.entry.subjects import folder_of
+from register.entry.subjects import check_thing_read, folder_of
 from register.ledger.counters import Subject
 from register.records.bodies import CONDITIONS
 from register.records.kinds import PART_KINDS, gains_counter
@@ -96,6 +96,7 @@ class _Entry:
 
     def __init__(self, clerk: Clerk, name: str, wish: PartWish, *, is_new: bool):
         records = clerk.ledger.records
+        check_thing_read(clerk, name)
         if is_new:
             name = check_new_name(name, records.parts, "part")
             check_new_name(name, records.aircraft, "aircraft")

@@ -40,6 +40,8 @@ def plan_copy(clerk: Clerk, typed: str, starters: Mapping[str, bytes], as_name: 
     """A starter copied into the fleet. Raises RegisterError: usage, or REFUSED if it is there."""
     starter = match_name(typed, starters, "starter programme")
     programmes = clerk.ledger.records.programmes
+    wanted = (as_name or starter).strip().lower()
+    clerk.check_file_read(f"programmes/{wanted}.yaml", wanted)
     if as_name is None and starter in programmes:
         raise RegisterError(
             f"this fleet has a programme called {starter} already; it was left as it is",

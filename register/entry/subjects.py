@@ -20,26 +20,36 @@ def find_aircraft(clerk: Clerk, typed: str) -> str:
     """The aircraft meant, or the nearest names."""
     known = clerk.ledger.records.aircraft
     add = "tailsheaf aircraft NAME   makes one"
-    return match_name(read_alias(typed, known), known, "aircraft", add=add)
+    name = match_name(read_alias(typed, known), known, "aircraft", add=add)
+    clerk.check_read(("aircraft", name))
+    return name
 
 
 def find_part(clerk: Clerk, typed: str) -> str:
     """The part meant, or the nearest names."""
     known = clerk.ledger.records.parts
     add = "tailsheaf parts NAME --add --kind KIND   makes one"
-    return match_name(read_alias(typed, known), known, "part", add=add)
+    name = match_name(read_alias(typed, known), known, "part", add=add)
+    clerk.check_read(("part", name))
+    return name
 
 
 def find_subject(clerk: Clerk, typed: str) -> Subject:
     """The aircraft or part meant; an exact name wins, then an aircraft's over a part's."""
     records = clerk.ledger.records
     word = read_alias(typed, records.aircraft, records.parts).strip().lower()
-    if word in records.aircraft:
-        return ("aircraft", word)
-    if word in records.parts:
-        return ("part", word)
-    name = match_name(typed, {*records.aircraft, *records.parts}, "aircraft or part")
-    return ("aircraft", name) if name in records.aircraft else ("part", name)
+    if word not in records.aircraft and word not in records.parts:
+        word = match_name(typed, {*records.aircraft, *records.parts}, "aircraft or part")
+    subject: Subject = ("aircraft" if word in records.aircraft else "part", word)
+    clerk.check_read(subject)
+    return subject
+
+
+def check_thing_read(clerk: Clerk, typed: str) -> None:
+    """Refuse the name of an aircraft or part whose file cannot be read, also for a new one."""
+    name = typed.strip().lower()
+    clerk.check_file_read(f"aircraft/{name}/aircraft.yaml", name)
+    clerk.check_file_read(f"parts/{name}/part.yaml", name)
 
 
 def is_subject(clerk: Clerk, typed: str) -> bool:

@@ -29,7 +29,7 @@ class Ledger:
         self.records = records
         self.day = day
         self.names = Names(records.aircraft, records.parts)
-        self.settled: Settled = settle_events(records.events, records.zone)
+        self.settled: Settled = settle_events(records.events, records.zone, records.lost_ids)
         dated = [event for event in self.settled.events if day is None or event.moment.day <= day]
         self.orders = Orders(dated)
         self.places = Whereabouts(self.orders, self.names)
@@ -59,6 +59,12 @@ class Ledger:
         file = self.records.aircraft[aircraft]
         kit = self.records.find_kit(file.kit)
         return {**(kit.positions if kit else {}), **file.positions}
+
+    def is_lost(self, aircraft: str) -> bool:
+        """Can the file of an aircraft, or that of its kit, not be read?"""
+        file = self.records.aircraft[aircraft]
+        kit = self.records.find_kit(file.kit)
+        return file.path in self.records.lost or (kit is not None and kit.path in self.records.lost)
 
     def programme(self, ref: Ref) -> ProgrammeFile | None:
         """A programme by id, else by name."""

@@ -7,7 +7,7 @@ that have not seen each other are a clash: the cautious value holds until settle
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
@@ -46,8 +46,13 @@ class Settled(Struct, frozen=True):
     rings: tuple[Ring, ...] = ()
 
 
-def settle_events(events: Iterable[Event], zone: ZoneInfo | None) -> Settled:
-    """Apply withdrawals, then amendments. Order of the input does not matter."""
+def settle_events(
+    events: Iterable[Event], zone: ZoneInfo | None, lost: Collection[str] = ()
+) -> Settled:
+    """Apply withdrawals, then amendments. Order of the input does not matter.
+
+    `lost` are ids of events whose files cannot be read: no unknown ones.
+    """
     problems: list[Problem] = []
     by_id: dict[str, Event] = {}
     for event in sorted(events, key=lambda item: item.path):
@@ -62,13 +67,13 @@ def settle_events(events: Iterable[Event], zone: ZoneInfo | None) -> Settled:
                     related=(first.place("id"),),
                 )
             )
-    withdrawn, rings = settle_withdrawals(by_id, _find_aims(by_id, problems))
+    withdrawn, rings = settle_withdrawals(by_id, _find_aims(by_id, problems, lost))
     amendments: dict[str, list[Event]] = defaultdict(list)
     for event in by_id.values():
         if isinstance(event.body, Amendment) and event.id not in withdrawn:
             if event.body.amends in by_id:
                 amendments[event.body.amends].append(event)
-            else:
+            elif event.body.amends not in lost:
                 problems.append(_unknown(event, "amends", event.body.amends, by_id))
     settled: list[Event] = []
     disputed: list[Disputed] = []
@@ -97,14 +102,16 @@ def _unknown(event: Event, key: str, wanted: str, known: Iterable[str]) -> Probl
     )
 
 
-def _find_aims(by_id: dict[str, Event], problems: list[Problem]) -> dict[str, list[Event]]:
+def _find_aims(
+    by_id: dict[str, Event], problems: list[Problem], lost: Collection[str]
+) -> dict[str, list[Event]]:
     """Which withdrawals name each event."""
     aims: dict[str, list[Event]] = defaultdict(list)
     for event in by_id.values():
         if isinstance(event.body, Withdrawal):
             if event.body.withdraws in by_id:
                 aims[event.body.withdraws].append(event)
-            else:
+            elif event.body.withdraws not in lost:
                 problems.append(_unknown(event, "withdraws", event.body.withdraws, by_id))
     return aims
 

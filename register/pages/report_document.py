@@ -10,7 +10,7 @@ from register.pages.report_chapters import Chapter, More, Part, Plot
 from register.pages.report_faults import build_faults
 from register.pages.series_text import figure_words
 from register.standing.judge import AircraftDay
-from register.standing.reasons import deciding_words
+from register.standing.reasons import LOST, Reason, deciding_words
 from register.views.changes import left_phrase
 from register.views.due import DueLine
 from register.views.report import ReportView
@@ -104,10 +104,13 @@ def _due(view: ReportView) -> Chapter:
         (sum(line.item.state == state for line in view.due), word.lower())
         for state, (word, _) in STATE_TEXT.items()
     ]
+    lost = [(found, one) for found in view.standings for one in found.reasons if one.kind == LOST]
+    counts.append((len(lost), "not to be told: a file cannot be read"))
     answer = ", ".join(f"{n} {word}" for n, word in counts if n) or "Nothing is due or near it."
     parts: list[Part] = []
-    if shown:
-        rows = tuple(_due_row(line) for line in shown)
+    rows = tuple(_lost_row(found.aircraft, reason) for found, reason in lost)
+    rows += tuple(_due_row(line) for line in shown)
+    if rows:
         parts.append(_named(view, Table(("aircraft", "task", "state", "left"), rows)))
     left = len(view.due) - len(shown)
     if left:
@@ -115,6 +118,12 @@ def _due(view: ReportView) -> Chapter:
     if view.never_done:
         parts.append(Words(f"{view.never_done} tasks were never recorded.", FINE))
     return Chapter("due", "Due and soon", answer, tuple(parts))
+
+
+def _lost_row(aircraft: str, reason: Reason) -> Row:
+    word, tone = STANDING_WORDS[reason.standing]
+    where = reason.place.file if reason.place is not None else reason.name
+    return Row((aircraft, where, word, reason.says), tone)
 
 
 def _named(view: ReportView, table: Table) -> Table:

@@ -45,6 +45,14 @@ class Records(Struct):
     stock: Mapping | None = None
     problems: list[Problem] = field(default_factory=list)
     unread: list[str] = field(default_factory=list)
+    #: Files of which nothing but the name is known: see records/unread.py.
+    lost: set[str] = field(default_factory=set)
+
+    @property
+    def lost_ids(self) -> frozenset[str]:
+        """Ids of events whose files cannot be read, as the names of the files have them."""
+        found = (path for path in self.unread if "/events/" in path and path.endswith(".yaml"))
+        return frozenset(path.removesuffix(".yaml").rpartition("-")[2] for path in found)
 
     @property
     def zone(self) -> ZoneInfo:

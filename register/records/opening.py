@@ -35,13 +35,19 @@ class Opening(Struct, frozen=True):
     tasks: tuple[OpeningTask, ...] = ()
     overhaul: dict[str, Span] = field(default_factory=dict)
     places: dict[str, Place] = field(default_factory=dict)
+    #: The file that would say so cannot be read: whatever was behind it is not known.
+    is_unread: bool = False
 
     def value(self, counter: str) -> Span:
         """The opening value; not named means new: zero."""
+        if self.is_unread:
+            return Span(ZERO, None, "unknown")
         return self.counters.get(counter, Span(ZERO, ZERO))
 
     def is_new(self, counter: str) -> bool:
         """True when nothing is recorded before the register began."""
+        if self.is_unread:
+            return False
         value = self.counters.get(counter)
         return value is None or (value.is_exact and value.low == 0 and value.known == "known")
 

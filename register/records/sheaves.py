@@ -65,6 +65,11 @@ class Sheaf(Struct, frozen=True):
     problems: tuple[Problem, ...]
 
     @property
+    def has_events(self) -> bool:
+        """Does it hold files of events, be they readable or not?"""
+        return self.events != _digest({})
+
+    @property
     def digest(self) -> bytes:
         """Stands for all that it held."""
         return blake2b(
@@ -97,6 +102,10 @@ class Sheaves:
     def folders(self) -> tuple[str, ...]:
         """Every sheaf but the rest, sorted."""
         return tuple(sorted(folder for folder in self.catalogue if folder != REST))
+
+    def with_events(self, folders: Iterable[str]) -> tuple[str, ...]:
+        """Those of some sheaves that hold events."""
+        return tuple(folder for folder in folders if self.catalogue[folder].has_events)
 
     def standing(self, folder: str) -> Entries:
         """The files of a sheaf, or of the rest, that are no events."""

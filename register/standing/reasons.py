@@ -14,6 +14,7 @@ from register.findings.deferrals import DeferralState, view_deferral
 from register.findings.papers import view_papers
 from register.findings.snags import LOOSE, SnagState
 from register.ledger.ledger import Ledger
+from register.records.unread import SAYS_UNREAD
 from register.records.values import count_words, format_amount
 from register.standing.pace import next_flight
 from register.tasks.items import Item
@@ -34,6 +35,8 @@ STANDINGS: tuple[Standing, ...] = (
 
 #: An item of this name is what a notice of the kit asks.
 NOTICE = "notice"
+#: A reason of this kind is a file of which nothing but the name is known.
+LOST = "lost"
 
 
 class Reason(Struct, frozen=True):
@@ -298,6 +301,8 @@ def part_reasons(ledger: Ledger, aircraft: str) -> Iterator[Reason]:
 
 def unread_reasons(ledger: Ledger, aircraft: str) -> Iterator[Reason]:
     """Records of the aircraft, of its parts or of its programmes that could not be read whole."""
+    lost = tuple(lost_reasons(ledger, aircraft))
+    yield from lost
     homes = [f"aircraft/{aircraft}/"]
     homes.extend(f"parts/{spell.part}/" for spell in ledger.places.fitted(aircraft))
     homes.extend(
@@ -308,7 +313,9 @@ def unread_reasons(ledger: Ledger, aircraft: str) -> Iterator[Reason]:
         # Its notices stand there: one that was not read may ask something.
         found = ledger.records.find_kit(kit)
         homes.append(found.path if found is not None else f"kits/{kit.name}.yaml")
+    told = {reason.place.file for reason in lost if reason.place is not None}
     unread = [path for path in ledger.uncounted if path.startswith(tuple(homes))]
+    unread = [path for path in unread if path not in told]
     if unread:
         count = len(unread)
         yield Reason(
@@ -320,6 +327,39 @@ def unread_reasons(ledger: Ledger, aircraft: str) -> Iterator[Reason]:
             aircraft,
             "tailsheaf check",
         )
+
+
+def lost_reasons(ledger: Ledger, aircraft: str) -> Iterator[Reason]:
+    """Files of which nothing but the name is known.
+
+    What may ground and cannot be told grounds: the tasks of a programme, the notices of a
+    kit, the life and condition of a part.
+    """
+    records = ledger.records
+    file = records.aircraft[aircraft]
+    if file.path in records.lost:
+        yield _make_lost("cannot-tell", SAYS_UNREAD, file.path, aircraft, aircraft)
+    for use in file.programmes:
+        programme = ledger.programme(use.ref)
+        if programme is not None and programme.path in records.lost:
+            says = f"programme {programme.name} cannot be read: nothing of its tasks can be told"
+            yield _make_lost("grounded", says, programme.path, programme.name, aircraft)
+    kit = records.find_kit(file.kit)
+    if kit is not None and kit.path in records.lost:
+        says = f"kit {kit.name} cannot be read: what it asks for cannot be told"
+        yield _make_lost("grounded", says, kit.path, kit.name, aircraft)
+    fitted = (spell.part for spell in ledger.places.fitted(aircraft))
+    for part in dict.fromkeys((*fitted, *ledger.places.assigned_parts(aircraft))):
+        path = records.parts[part].path
+        if path in records.lost:
+            says = f"part {part} cannot be read: its life and condition cannot be told"
+            yield _make_lost("grounded", says, path, part, part)
+
+
+def _make_lost(standing: Standing, says: str, path: str, name: str, subject: str) -> Reason:
+    return Reason(
+        LOST, standing, says, Place(path), name, subject, "tailsheaf check", is_unclear=True
+    )
 
 
 def paper_reasons(ledger: Ledger, aircraft: str, day: date) -> Iterator[Reason]:

@@ -86,6 +86,8 @@ class AircraftView(Struct, frozen=True):
     #: Departures on trial or curing, and how many were kept.
     unsettled: tuple[Departure, ...] = ()
     departures: int = 0
+    #: Nothing but the name is known: the file cannot be read.
+    is_lost: bool = False
 
     @property
     def gone(self) -> date | None:
@@ -101,7 +103,7 @@ def view_aircraft_list(ledger: Ledger, day: date, unread: tuple[str, ...]) -> Ai
         AircraftLine(
             name,
             file.title,
-            ledger.stage(name)[0],
+            _tell_stage(ledger, name)[0],
             file.kit.name if file.kit else None,
             tuple(tell_use(ledger, use) for use in file.programmes),
             ledger.value(("aircraft", name), "flights"),
@@ -109,6 +111,13 @@ def view_aircraft_list(ledger: Ledger, day: date, unread: tuple[str, ...]) -> Ai
         for name, file in sorted(ledger.records.aircraft.items())
     )
     return AircraftListView(day, not unread, unread, lines)
+
+
+def _tell_stage(ledger: Ledger, name: str) -> tuple[str, Event | None]:
+    """The stage; not known where neither a record nor a file that can be read says it."""
+    stage, by = ledger.stage(name)
+    lost = by is None and ledger.records.aircraft[name].path in ledger.records.lost
+    return ("not-known" if lost else stage), by
 
 
 def tell_use(ledger: Ledger, use: ProgrammeUse) -> str:
@@ -122,7 +131,7 @@ def view_aircraft(ledger: Ledger, name: str, day: date, unread: tuple[str, ...])
     """One aircraft, as its files and its records leave it."""
     file = ledger.records.aircraft[name]
     kit = ledger.records.find_kit(file.kit)
-    stage, by = ledger.stage(name)
+    stage, by = _tell_stage(ledger, name)
     departures = [item for item in fold_departures(ledger).values() if item.aircraft == name]
     return AircraftView(
         day,
@@ -141,6 +150,7 @@ def view_aircraft(ledger: Ledger, name: str, day: date, unread: tuple[str, ...])
         open_jobs(ledger, name),
         tuple(item for item in departures if item.is_unsettled),
         sum(item.state == "fixed" for item in departures),
+        file.path in ledger.records.lost,
     )
 
 
@@ -183,5 +193,7 @@ def _view_programme(ledger: Ledger, use: ProgrammeUse) -> ProgrammeLine:
     programme = ledger.programme(use.ref)
     if programme is None:
         return ProgrammeLine(use.ref.name, use.group, "", None)
+    if programme.path in ledger.records.lost:
+        return ProgrammeLine(programme.name, use.group, "its file cannot be read", None)
     tasks = [task for task in programme.tasks if use.group in (None, task.group)]
     return ProgrammeLine(programme.name, use.group, programme.title, len(tasks))

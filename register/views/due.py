@@ -10,6 +10,7 @@ from msgspec import Struct
 from register.ledger.ledger import Ledger
 from register.standing.asked import view_asked
 from register.standing.pace import Forecast, forecast
+from register.standing.reasons import Reason, lost_reasons
 from register.tasks.items import Item, view_items
 from register.tasks.life import view_lives
 from register.tasks.limits import STATE_ORDER
@@ -34,6 +35,8 @@ class DueView(Struct, frozen=True):
     day_checks: dict[str, int]
     every: bool
     one_aircraft: str | None
+    #: Files that cannot be read, by aircraft: what they ask for is in no line.
+    lost: tuple[tuple[str, Reason], ...] = ()
 
 
 def view_due(
@@ -65,7 +68,8 @@ def view_due(
                 checks[name] = checks.get(name, 0) + 1
             lines.append(DueLine(item, stage, _forecast(ledger, item, day)))
     lines.sort(key=lambda line: due_order(line.item))
-    return DueView(day, not unread, unread, tuple(lines), never, checks, every, aircraft)
+    lost = tuple((name, reason) for name in names for reason in lost_reasons(ledger, name))
+    return DueView(day, not unread, unread, tuple(lines), never, checks, every, aircraft, lost)
 
 
 def due_order(item: Item) -> tuple[int, bool, Decimal, str, str]:
