@@ -34,6 +34,7 @@ from register.git.wrapper import require_git
 from register.merge.questions import is_question, read_question
 from register.merge.trees import merge_trees
 from register.posting import Exchange, hear_box, tell_box
+from register.records.names import name_before
 from register.storage.carriers import Carrier, note_worked, read_carriers, write_carriers
 from register.storage.disk import is_folder
 from register.storage.folder import FLEET_FILE, read_file
@@ -69,6 +70,8 @@ class Synced(Struct, frozen=True):
     note: str | None
     #: Amendments that came in, by path: two machines may have amended one thing apart.
     amendments: tuple[str, ...] = ()
+    #: Things that were renamed because another one has their name: name now, name before.
+    renamed: tuple[tuple[str, str], ...] = ()
 
 
 def add_carrier(root: Path, name: str, where: str, cwd: Path, chance: random.Random) -> Carrier:
@@ -237,7 +240,23 @@ def _say(root: Path, exchanges: tuple[Exchange, ...], came: Sequence[Taken]) -> 
         tuple(sorted({name_of(path) for path in touched if _is_open(root, path)})),
         "; ".join(dict.fromkeys(notes)) or None,
         tuple(path for path in added if "/events/" in path and "-amendment-" in path),
+        tuple(sorted({pair for path in touched if (pair := _find_renamed(root, path))})),
     )
+
+
+def _find_renamed(root: Path, path: str) -> tuple[str, str] | None:
+    """What came to lie here because another thing has its name: the name now and before."""
+    parts = path.split("/")
+    if len(parts) != 3 or parts[0] not in ("aircraft", "parts") or not path.endswith(".yaml"):
+        return None
+    data = read_file(root, path)
+    node = None if data is None else parse_text(path, data).node
+    plain = None if node is None else read_plain(node)
+    aliases = plain.get("aliases") if isinstance(plain, dict) else None
+    if not isinstance(plain, dict) or not isinstance(aliases, list):
+        return None
+    before = name_before(parts[1], str(plain.get("id", "")), [str(alias) for alias in aliases])
+    return None if before is None else (parts[1], before)
 
 
 def _is_open(root: Path, path: str) -> bool:
@@ -276,10 +295,11 @@ def merge_histories(
     one: Mapping[str, str],
     two: Mapping[str, str],
     load: Callable[[str], bytes],
+    who: Callable[[int, str], str],
 ) -> tuple[dict[str, str], dict[str, bytes]]:
     """The merge of two trees as git's room wants it."""
     like = next(iter((*one.values(), *two.values())), "")
-    merged = merge_trees(base, one, two, load, lambda data: hash_blob(data, like))
+    merged = merge_trees(base, one, two, load, lambda data: hash_blob(data, like), who)
     return merged.tree, merged.fresh
 
 

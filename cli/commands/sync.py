@@ -8,6 +8,7 @@ With `--json` an exchange answers, version 1:
                    "trouble": null or why it did not work, "mend"}],
      "records": {aircraft or part: how many came}, "files": [hand-made files that changed],
      "clashes": [ids opened],
+     "renamed": [{"name", "before"}], things whose name another one has,
      "amended_apart": [{"id", "short", "record", "key", "counted", "mend"}],
      "copies": [{"path", "says", "moved": null where it needs you}],
      "note": null or words}

@@ -121,6 +121,9 @@ def render_synced(
         shown = ", ".join(done.files[:_SHOWN])
         more = f" and {len(done.files) - _SHOWN} more" if len(done.files) > _SHOWN else ""
         screen.line(f"files taken in: {shown}{more}", 0, 2)
+    for name, before in done.renamed:
+        words = f"{before} was added on two machines as two things; one is {name} now:  "
+        screen.line([Span(words, "attend"), Span("tailsheaf check", "command")], 0, 2)
     if not came and not done.files and not done.clashes:
         screen.line("nothing new came in")
     if done.clashes:
@@ -233,5 +236,6 @@ def _synced_shape(done: Synced, own: str) -> dict[str, object]:
         "records": dict(done.records),
         "files": list(done.files),
         "clashes": list(done.clashes),
+        "renamed": [{"name": name, "before": before} for name, before in done.renamed],
         "note": done.note,
     }

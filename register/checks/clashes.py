@@ -29,17 +29,20 @@ def check_clashes_settled(survey: Survey) -> Iterator[Problem]:
             asked.setdefault((clash.file, clash.key), []).append(clash)
     for clashes in asked.values():
         clashes.sort(key=lambda clash: clash.id)
-        yield _clash_problem(clashes, survey.sources)
+        yield _clash_problem(clashes, survey)
 
 
-def _clash_problem(clashes: list[ClashFile], sources: Mapping[str, bytes]) -> Problem:
-    first = clashes[0]
+def _clash_problem(clashes: list[ClashFile], survey: Survey) -> Problem:
+    first, sources = clashes[0], survey.sources
+    titles = survey.ledger.records.fleet.machines
     known = [(clash, side) for clash in clashes for side in (1, 2)]
     now = find_now(first, sources)
     standing = next((one for one in known if now is None or _is_now(*one, now)), None)
     if now is None:
         standing = first, first.stands
-    told = [f"{_label(*one, clashes)} is {tell_side(*one)}" for one in known]
+    told = [
+        f"{_label(*one, clashes)} is {tell_side(*one)}{_tell_writer(*one, titles)}" for one in known
+    ]
     if standing is None:
         stands = (
             f"the file says {tell_value(now.value) if now and now.has else 'nothing there'} now"
@@ -61,6 +64,11 @@ def _clash_problem(clashes: list[ClashFile], sources: Mapping[str, bytes]) -> Pr
 
 def _label(clash: ClashFile, side: int, clashes: list[ClashFile]) -> str:
     return str(side) if len(clashes) == 1 else f"{clash.id[:6]} {side}"
+
+
+def _tell_writer(clash: ClashFile, side: int, titles: Mapping[str, str]) -> str:
+    writer = clash.writers[side - 1]
+    return f" ({titles.get(writer, writer)})" if writer else ""
 
 
 class Now(Struct, frozen=True):

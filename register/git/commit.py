@@ -32,6 +32,7 @@ from register.git.wrapper import (
     run_git,
     start_git,
 )
+from register.git.writers import sign_message
 from register.storage.folder import read_file
 from register.storage.writing import check_inside
 from register.trouble import Exit, RegisterError
@@ -125,6 +126,7 @@ def commit_files(
     head = read_head_branch(root)
     ref = f"refs/heads/{branch}"
     moved = b""
+    message = sign_message(root, message)
     for _ in range(_TRIES):
         tip = _read_tip(root, ref, tuple(files))
         fresh = _pick_fresh(files, tip)

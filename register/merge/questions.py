@@ -73,8 +73,9 @@ def name_clash(path: str, clash: ValueClash) -> FileClash:
     return FileClash("".join(letters[byte % 22] for byte in digest[:10]), path, clash)
 
 
-def render_clash(clash: FileClash) -> bytes:
-    """The file of an open clash: where, the common past, both values, which one stands."""
+def render_clash(clash: FileClash, writers: tuple[str, str] = ("", "")) -> bytes:
+    """The file of an open clash: where, the common past, both values and the machines that wrote
+    them, where that is known, and which one stands."""
     inner = clash.clash
     data: dict[str, Plain] = {
         "clash": clash.id,
@@ -86,6 +87,9 @@ def render_clash(clash: FileClash) -> bytes:
     for key, value in (("base", inner.base), ("one", inner.one), ("two", inner.two)):
         if not isinstance(value, Missing):
             data[key] = value
+    for key, machine in zip(("by_one", "by_two"), writers, strict=True):
+        if machine:
+            data[key] = machine
     return render_yaml(data).encode()
 
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from msgspec import Struct
 
 from register.merge.caution import KEPT, NO_SIDE
+from register.merge.homes import Laid, lay_out
 from register.merge.missing import MISSING, Missing, Value
 from register.merge.questions import (
     CLASHES,
@@ -31,6 +32,8 @@ Load = Callable[[str], bytes]
 Name = Callable[[bytes], str]
 Ids = tuple[str | None, str | None, str | None]
 Tree = Mapping[str, str]
+#: Side 1 or 2 and a path there -> the machine that wrote it, or nothing.
+Who = Callable[[int, str], str]
 
 
 class Merged(Struct, frozen=True):
@@ -41,13 +44,17 @@ class Merged(Struct, frozen=True):
     clashes: tuple[FileClash, ...]
 
 
-def merge_trees(base: Tree, one: Tree, two: Tree, load: Load, name: Name) -> Merged:
+def merge_trees(
+    base: Tree, one: Tree, two: Tree, load: Load, name: Name, who: Who | None = None
+) -> Merged:
     """The merge of two folders with a common past; `name` gives the blob id of bytes.
 
     Only files changed on both sides are loaded. The result is the same for one and two swapped.
+    `who` tells which machine wrote a file on side 1 or 2, where history tells it.
     """
-    meeting = _Meeting((base, one, two), load, name)
-    paths = sorted({*base, *one, *two})
+    laid = lay_out((base, one, two), load, name)
+    meeting = _Meeting(laid, load, name, who)
+    paths = sorted({path for tree in laid.trees for path in tree})
     for path in paths:
         if not is_question(path):
             meeting.join_file(path)
@@ -61,12 +68,14 @@ def merge_trees(base: Tree, one: Tree, two: Tree, load: Load, name: Name) -> Mer
 class _Meeting:
     """Two folders as they are joined, path by path."""
 
-    def __init__(self, trees: tuple[Tree, Tree, Tree], load: Load, name: Name):
-        self.trees = trees
-        self.load = load
+    def __init__(self, laid: Laid, load: Load, name: Name, who: Who | None):
+        self.trees = laid.trees
+        self.was = laid.was
+        self.load_old = load
         self.name = name
+        self.who = who
         self.tree: dict[str, str] = {}
-        self.fresh: dict[str, bytes] = {}
+        self.fresh: dict[str, bytes] = dict(laid.fresh)
         self.clashes: list[FileClash] = []
         #: Asked again, because it was answered differently.
         self.reopened: set[Spot] = set()
@@ -81,9 +90,9 @@ class _Meeting:
         self.tree[path] = id_ = self.name(data)
         self.fresh[id_] = data
 
-    def bytes_of(self, id_: str) -> bytes:
+    def load(self, id_: str) -> bytes:
         """The bytes of a blob, which may be new."""
-        return self.fresh[id_] if id_ in self.fresh else self.load(id_)
+        return self.fresh[id_] if id_ in self.fresh else self.load_old(id_)
 
     def _take_changed(self, path: str) -> bool:
         """Take a path that only one side changed, or both alike; whether that was so."""
@@ -174,7 +183,7 @@ class _Meeting:
             self.keep(path, question.data)
             return
         asked = FileClash(question.asked.id, file, clash)
-        self.keep(path, render_clash(asked))
+        self.keep(path, render_clash(asked, self._writers(asked)))
         self.reopened.add(asked.spot)
         if key:
             self._put(asked, clash.one if clash.stands == 1 else clash.two)
@@ -197,7 +206,7 @@ class _Meeting:
         id_ = self.tree.get(file)
         if id_ is None:
             return
-        data = self.bytes_of(id_)
+        data = self.load(id_)
         try:
             if isinstance(value, Missing):
                 data = take_value(file, data, key)
@@ -224,16 +233,27 @@ class _Meeting:
         if self._is_answered(clash):
             return False
         there = self.tree.get(clash.path)
-        known = None if there is None else read_question(clash.path, self.bytes_of(there))
+        known = None if there is None else read_question(clash.path, self.load(there))
         if known is None or known.settled is not None:
-            self.keep(clash.path, render_clash(clash))
+            self.keep(clash.path, render_clash(clash, self._writers(clash)))
         return True
+
+    def _writers(self, asked: FileClash) -> tuple[str, str]:
+        """The machines that wrote value one and value two; empty where it is not told."""
+        if self.who is None:
+            return "", ""
+        found = ["", ""]
+        for side in (1, 2):
+            value = self._value_in(side, *asked.spot)
+            writer = self.who(side, self.was[side].get(asked.file, asked.file))
+            found[0 if same(value, asked.clash.one) else 1] = writer
+        return found[0], found[1]
 
     def _is_answered(self, clash: FileClash) -> bool:
         """Whether one side holds the answer to what the other side still has in question."""
         values = [self._value_in(side, *clash.spot) for side in (1, 2)]
         for path in filter(is_question, self.tree):
-            question = read_question(path, self.bytes_of(self.tree[path]))
+            question = read_question(path, self.load(self.tree[path]))
             if question is None or question.settled is None or question.asked.spot != clash.spot:
                 continue
             sides = [side for side in (1, 2) if self.trees[side].get(path) == self.tree[path]]

@@ -125,6 +125,9 @@ def sort_text(value: Value) -> str:
 
 def _clash(base: Value, one: Value, two: Value, path: Path, clashes: list[ValueClash]) -> Value:
     file, *inside = path
+    if inside == ["id"]:
+        # Which of two ids a thing has is no question that anybody could answer.
+        return min((one, two), key=lambda value: (isinstance(value, Missing), sort_text(value)))
     clash = clash_over(file, tuple(inside), base, one, two)
     clashes.append(clash)
     stands: Value = clash.one if clash.stands == 1 else clash.two

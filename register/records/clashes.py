@@ -31,6 +31,8 @@ class ClashFile(Struct, frozen=True):
     place: Place
     #: Why the one that stands was chosen, in few words.
     why: str = ""
+    #: The machines that wrote either value, where history told it.
+    writers: tuple[str, str] = ("", "")
 
     @property
     def what(self) -> str:
@@ -57,5 +59,6 @@ def build_clash(path: str, name: str, node: Mapping) -> tuple[ClashFile, tuple[P
         path,
         node.place,
         fields.text("why") or "",
+        (fields.text("by_one") or "", fields.text("by_two") or ""),
     )
     return clash, tuple(problems)
