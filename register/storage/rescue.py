@@ -9,7 +9,6 @@ from __future__ import annotations
 import contextlib
 import os
 import stat
-import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -26,6 +25,7 @@ from register.storage.disk import (
     write_temporary,
 )
 from register.storage.keeping import GIT_FOLDER, KEEPING, make_keeping_folder
+from register.storage.scratch import passing_folder
 
 RESCUE = "rescue"
 _LARGEST = 256 * 1024 * 1024
@@ -220,22 +220,28 @@ def bare_view(root: Path, hidden: frozenset[str], config: str) -> Iterator[Path]
     not to see. What git writes goes into the folder's own `objects`; it is
     removed afterwards and the fleet is not touched.
     """
-    with tempfile.TemporaryDirectory(prefix="tailsheaf-look-") as made:
-        folder = Path(made)
-        for name in ("refs", "objects", "objects/info"):
-            (folder / name).mkdir()
-        seen = root.absolute() / GIT_FOLDER / "objects"
-        if hidden:
-            seen = folder / "seen"
-            _link_objects(root, seen, hidden)
-        (folder / "HEAD").write_bytes(b"ref: refs/heads/none\n")
-        (folder / "config").write_bytes(config.encode("ascii"))
-        shallow = read_any(root, f"{GIT_FOLDER}/shallow")
-        if shallow is not None:
-            # A clone cut short on purpose lacks nothing before its cut.
-            (folder / "shallow").write_bytes(shallow)
-        (folder / "objects/info/alternates").write_bytes(os.fsencode(seen) + b"\n")
+    with passing_folder("view") as folder:
+        try:
+            _fill_view(root, folder, hidden, config)
+        except OSError as error:
+            raise disk_error(error, f"look through {GIT_FOLDER} from {folder}") from error
         yield folder
+
+
+def _fill_view(root: Path, folder: Path, hidden: frozenset[str], config: str) -> None:
+    for name in ("refs", "objects", "objects/info"):
+        (folder / name).mkdir()
+    seen = root.absolute() / GIT_FOLDER / "objects"
+    if hidden:
+        seen = folder / "seen"
+        _link_objects(root, seen, hidden)
+    (folder / "HEAD").write_bytes(b"ref: refs/heads/none\n")
+    (folder / "config").write_bytes(config.encode("ascii"))
+    shallow = read_any(root, f"{GIT_FOLDER}/shallow")
+    if shallow is not None:
+        # A clone cut short on purpose lacks nothing before its cut.
+        (folder / "shallow").write_bytes(shallow)
+    (folder / "objects/info/alternates").write_bytes(os.fsencode(seen) + b"\n")
 
 
 def _link_objects(root: Path, target: Path, hidden: frozenset[str]) -> None:
