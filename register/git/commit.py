@@ -8,7 +8,9 @@ unfinished merge or another checked-out branch stay as they are.
 
 from __future__ import annotations
 
+import contextlib
 import os
+import re
 import time
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -32,7 +34,7 @@ from register.git.wrapper import (
     run_git,
     start_git,
 )
-from register.git.writers import sign_message
+from register.storage import keeping
 from register.storage.folder import read_file
 from register.storage.writing import check_inside
 from register.trouble import Exit, RegisterError
@@ -49,6 +51,7 @@ __all__ = [
 ]
 
 _TRIES = 5
+_CRASH = re.compile(rb"fast_import_crash_\d+")
 _INDEX_PAUSES = (0.05, 0.1, 0.2, 0.4, 0.8)
 """Seconds to wait for another program's hold on the index, in turn."""
 
@@ -126,7 +129,6 @@ def commit_files(
     head = read_head_branch(root)
     ref = f"refs/heads/{branch}"
     moved = b""
-    message = sign_message(root, message)
     for _ in range(_TRIES):
         tip = _read_tip(root, ref, tuple(files))
         fresh = _pick_fresh(files, tip)
@@ -202,9 +204,18 @@ def _import(root: Path, ref: str, tip: str | None, stream: bytes) -> tuple[str |
     )
     if result.returncode == 0:
         return result.stdout.strip().decode("ascii"), b""
+    move_crash_report(root, result.stderr)
     if b"Not updating" in result.stderr or _read_tip(root, ref, ()).commit != tip:
         return None, result.stderr
     raise git_failed("fast-import", result.stderr)
+
+
+def move_crash_report(root: Path, stderr: bytes) -> None:
+    """Move aside what git writes into its folder when an import fails: it says all of it again."""
+    found = _CRASH.search(stderr)
+    if found is not None:
+        with contextlib.suppress(RegisterError):
+            keeping.move_to_rescue(root, f"{keeping.GIT_FOLDER}/{found[0].decode('ascii')}")
 
 
 def _build_stream(

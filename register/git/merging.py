@@ -13,23 +13,15 @@ from pathlib import Path
 
 from msgspec import Struct
 
-from register.git.commit import quote_path
+from register.git.commit import move_crash_report, quote_path
 from register.git.heads import find_bases, find_newest, read_blobs, read_date, read_tree
 from register.git.wrapper import build_environment, git_failed, start_git
-from register.git.writers import find_writer
 from register.trouble import Exit, RegisterError
 
 Tree = dict[str, str]
-#: base, one, two, how to load a blob, which machine wrote a path of side 1 or 2 -> the merged
-#: tree and the bytes of blobs that are new.
+#: base, one, two, how to load a blob -> the merged tree and the bytes of blobs that are new.
 MergeTrees = Callable[
-    [
-        Mapping[str, str],
-        Mapping[str, str],
-        Mapping[str, str],
-        Callable[[str], bytes],
-        Callable[[int, str], str],
-    ],
+    [Mapping[str, str], Mapping[str, str], Mapping[str, str], Callable[[str], bytes]],
     tuple[Tree, dict[str, bytes]],
 ]
 #: Where a joined commit is kept until the branch has it, so that nothing takes it for waste.
@@ -76,10 +68,7 @@ def _join(root: Path, one: Joined, tip: str, merge: MergeTrees) -> Joined:
             loaded.update(read_blobs(root, [id_]))
         return loaded[id_]
 
-    def who(side: int, path: str) -> str:
-        return find_writer(root, one.commit if side == 1 else tip, bases, path)
-
-    tree, fresh = merge(base.tree, one.tree, two, load, who)
+    tree, fresh = merge(base.tree, one.tree, two, load)
     parents = tuple(sorted((one.commit, tip)))
     start = one.tree if parents[0] == one.commit else two
     return Joined(commit_tree(root, parents, start, tree, fresh), tree)
@@ -138,6 +127,7 @@ def commit_tree(
     command = ["fast-import", "--quiet", "--done", "--force", "--date-format=raw"]
     result = start_git(command, build_environment(root), b"\n".join(lines))
     if result.returncode != 0:
+        move_crash_report(root, result.stderr)
         raise git_failed("fast-import", result.stderr)
     return result.stdout.strip().decode("ascii")
 
