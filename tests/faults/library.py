@@ -202,6 +202,7 @@ def _fork(folder: Path, words: Sequence[str], env: Mapping[str, str], beside: Pa
         sys.stderr = os.fdopen(2, "w", encoding="utf-8", closefd=False)
         os.environ.clear()
         os.environ.update(env)
+        tempfile.tempdir = None
         sys.argv = [str(SCRIPT), *words]
         ctypes.CDLL(env["LD_PRELOAD"]).begin_counting()
         code = _call_entry_point()

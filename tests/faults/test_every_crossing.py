@@ -65,7 +65,7 @@ def test_a_broken_promise_of_a_crossing_is_seen(
     """Whatever is spoilt after a run in which nothing went wrong is told."""
     scene = crossings["handover"]
     world = copy_world(scene.world, tmp_path / "world")
-    ran = run_faulted(world.folder, scene.words, COUNT, 0, scene.env, FLEET)
+    ran = run_faulted(world.folder, scene.words, COUNT, 0, world.surroundings, FLEET)
     assert scene.judge(world, ran, 0) == []
     spoil(world)
     said = "\n".join(scene.judge(world, ran, 0))

@@ -34,6 +34,23 @@ def test_a_folder_of_a_dead_run_is_taken_away_by_the_next(
     assert trials.run(tried).all_broken == []
 
 
+def test_a_full_disk_is_no_fault_of_the_program(
+    crossings: dict[str, Crossing], trials: Trials
+) -> None:
+    """What is put into such a folder was written past the words for a disk that refuses."""
+    opened = calls(crossings["receive"], r"^(?:u|dowr)+(?:ds)+(ow)dsdd")
+    tried = points(crossings["receive"], "ENOSPC from then on|EIO once", opened)
+    assert trials.run(tried).all_broken == []
+
+
+def test_what_the_doctor_looks_from_does_not_stay_in_the_systems_folder(
+    crossings: dict[str, Crossing], trials: Trials
+) -> None:
+    looks = calls(crossings["doctor torn"], r"owu(ddddowowowow)ss")
+    tried = points(crossings["doctor torn"], "kill before", looks[::6])
+    assert trials.run(tried).all_broken == []
+
+
 def test_half_a_handover_file_does_not_stay_beside_it(
     crossings: dict[str, Crossing], trials: Trials
 ) -> None:
@@ -96,6 +113,13 @@ def test_the_disks_trouble_is_not_the_letters(
     assert trials.run(points(crossings["sync"], "EIO once", kept)).all_broken == []
 
 
+def test_no_report_of_a_failed_import_stays_in_gits_folder(
+    crossings: dict[str, Crossing], trials: Trials
+) -> None:
+    packed = calls(crossings["receive"], r"(owwsorowwwsodows)luodows")
+    assert trials.run(points(crossings["receive"], "ENOSPC once", packed[8:14])).all_broken == []
+
+
 def test_the_disks_trouble_is_not_the_files(crossings: dict[str, Crossing], trials: Trials) -> None:
     """Whoever received it was told to ask the sender again."""
     fetched = calls(crossings["receive"], r"m(wwromwwrouyudddowwowwluluowwooro)u")
@@ -106,13 +130,13 @@ def test_the_doctor_turns_no_branch_back_because_the_disk_is_full(
     crossings: dict[str, Crossing], trials: Trials
 ) -> None:
     """A lost record could not be made again, so its commit was given up for the one before."""
-    restores = calls(crossings["doctor"], r"srss(m.*?u)oss")
-    tried = points(crossings["doctor"], "ENOSPC once", restores[::2])
+    restores = calls(crossings["doctor"], r"srss(owu.*?u)oss")
+    tried = points(crossings["doctor"], "ENOSPC once", restores[::3])
     assert trials.run(tried).all_broken == []
 
 
 def test_the_doctor_finds_its_own_half_files_among_the_names(
     crossings: dict[str, Crossing], trials: Trials
 ) -> None:
-    rewrites = calls(crossings["doctor"], r"oss(dowsrs)mow")
+    rewrites = calls(crossings["doctor"], r"sluoss(dowsrs)u")
     assert trials.run(points(crossings["doctor"], "power cut", rewrites[1:4])).all_broken == []

@@ -26,6 +26,7 @@ from faults.promises import (
 )
 
 FLEET = "fleet"
+PASSING = "tmp"
 CARRIERS = ".git/tailsheaf/carriers.json"
 _SEQ = re.compile(rb"seq: \d+")
 #: What the program keeps for speed or for the owner, by the folder or file it lies in.
@@ -50,12 +51,22 @@ class World:
         """Type a line in the fleet, with nothing going wrong: code, output, errors."""
         from cli.main import run_in_process
 
-        return run_in_process(list(words), now=datetime.now(UTC), cwd=self.folder / FLEET)
+        tempfile.tempdir = str(self.folder / PASSING)
+        try:
+            return run_in_process(list(words), now=datetime.now(UTC), cwd=self.folder / FLEET)
+        finally:
+            tempfile.tempdir = None
+
+    @property
+    def surroundings(self) -> dict[str, str]:
+        """With the system's folder for what passes: what is left there is counted as well."""
+        return {**self.env, "TMPDIR": str(self.folder / PASSING)}
 
 
 def copy_world(world: World, to: Path) -> World:
     """A copy in which the carriers of the fleet lead to the copy's own mailbox."""
     copy = World(copy_fleet(world.folder, to), world.env)
+    (copy.folder / PASSING).mkdir()
     carriers = copy.folder / FLEET / CARRIERS
     if carriers.is_file():
         text = carriers.read_text("utf-8")
@@ -163,7 +174,7 @@ class Crossing:
         with tempfile.TemporaryDirectory(dir=quick_folder()) as beside:
             world = copy_world(self.world, Path(beside) / "world")
             before = see(world)
-            ran = run_faulted(world.folder, self.words, COUNT, 0, self.env, FLEET)
+            ran = run_faulted(world.folder, self.words, COUNT, 0, world.surroundings, FLEET)
             assert ran.code == 0, ran
             # As typed twice: the second time changes nothing but may leave its traces.
             for words in (between, self.words) if between else ():
@@ -176,7 +187,7 @@ class Crossing:
         """Type the line with the fault at call `at`, then again; the broken promises."""
         with tempfile.TemporaryDirectory(dir=quick_folder()) as beside:
             world = copy_world(self.world, Path(beside) / "world")
-            ran = run_faulted(world.folder, self.words, kind, at, self.env, FLEET)
+            ran = run_faulted(world.folder, self.words, kind, at, world.surroundings, FLEET)
             broken = self.judge(world, ran, at)
         said = (ran.out + ran.err).strip().replace("\n", " | ")
         return tuple(
@@ -287,6 +298,7 @@ def left_over(world: World, wanted: Sight, got: Sight) -> Iterable[str]:
     left = [name for name in rest if "/.tailsheaf-" in name or name.endswith(".lock")]
     for folder in _PASSING:
         left.extend(name for name in rest if f"/.git/tailsheaf/{folder}/" in name)
+    left.extend(name for name in rest if name.startswith(f"{PASSING}/"))
     if left:
         yield f"left lying: {left}"
     # git's own, which it makes without asking: its housekeeping, or the doctor, takes them away.
