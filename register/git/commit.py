@@ -34,6 +34,7 @@ from register.git.wrapper import (
     run_git,
     start_git,
 )
+from register.git.writers import sign_message
 from register.storage import keeping
 from register.storage.folder import read_file
 from register.storage.writing import check_inside
@@ -129,6 +130,7 @@ def commit_files(
     head = read_head_branch(root)
     ref = f"refs/heads/{branch}"
     moved = b""
+    message = sign_message(root, message)
     for _ in range(_TRIES):
         tip = _read_tip(root, ref, tuple(files))
         fresh = _pick_fresh(files, tip)

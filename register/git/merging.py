@@ -16,12 +16,20 @@ from msgspec import Struct
 from register.git.commit import move_crash_report, quote_path
 from register.git.heads import find_bases, find_newest, read_blobs, read_date, read_tree
 from register.git.wrapper import build_environment, git_failed, start_git
+from register.git.writers import find_writer
 from register.trouble import Exit, RegisterError
 
 Tree = dict[str, str]
-#: base, one, two, how to load a blob -> the merged tree and the bytes of blobs that are new.
+#: base, one, two, how to load a blob, which machine wrote a path of side 1 or 2 -> the merged
+#: tree and the bytes of blobs that are new.
 MergeTrees = Callable[
-    [Mapping[str, str], Mapping[str, str], Mapping[str, str], Callable[[str], bytes]],
+    [
+        Mapping[str, str],
+        Mapping[str, str],
+        Mapping[str, str],
+        Callable[[str], bytes],
+        Callable[[int, str], str],
+    ],
     tuple[Tree, dict[str, bytes]],
 ]
 #: Where a joined commit is kept until the branch has it, so that nothing takes it for waste.
@@ -68,7 +76,10 @@ def _join(root: Path, one: Joined, tip: str, merge: MergeTrees) -> Joined:
             loaded.update(read_blobs(root, [id_]))
         return loaded[id_]
 
-    tree, fresh = merge(base.tree, one.tree, two, load)
+    def who(side: int, path: str) -> str:
+        return find_writer(root, one.commit if side == 1 else tip, bases, path)
+
+    tree, fresh = merge(base.tree, one.tree, two, load, who)
     parents = tuple(sorted((one.commit, tip)))
     start = one.tree if parents[0] == one.commit else two
     return Joined(commit_tree(root, parents, start, tree, fresh), tree)
