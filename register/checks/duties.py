@@ -12,8 +12,9 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from itertools import accumulate, pairwise
 
-from register.checks.survey import Survey, count_flights, number_of, warn
+from register.checks.survey import Survey, count_flights, number_of, record_done, warn
 from register.ledger.counters import Subject
+from register.ledger.order import Point
 from register.records.bodies import Incident, Install, TaskDone
 from register.records.events import Event
 from register.records.programmes import Start
@@ -117,7 +118,7 @@ def _problem(
         "flown-without-check",
         f"{aircraft} flew {number_of(count_flights(flown), 'flight')} from {day} without "
         f"{task.id}{on}, {why}; {until}",
-        f"tailsheaf done {task.id} {subject[1]} --at {day}   (if it was done and not recorded)",
+        record_done(task, subject[1], event.moment.day),
         (*related, task.place),
     )
 
@@ -185,8 +186,23 @@ def _find_answer(
         why += f", {format_amount(start.after_amount)} {start.after_counter} later"
         if gained.low <= start.after_amount:
             return answer, [], why
-        flown = flown[-1:] if start.after_counter != "flights" else _beyond(flown, start)
+        if start.after_counter == "flights":
+            return answer, _beyond(flown, start), why
+        flown = _beyond_counter(survey, host, start, point, flown)
     return answer, flown, why
+
+
+def _beyond_counter(
+    survey: Survey, host: Subject, start: Start, point: Point, flown: list[Event]
+) -> list[Event]:
+    """Flights from the first that passed what was allowed; at least the last."""
+    ledger, allowed = survey.ledger, start.after_amount or 0
+    for n in range(len(flown)):
+        after = flown[n + 1] if n + 1 < len(flown) else None
+        until = ledger.orders.segments(after.id)[0] if after is not None else None
+        if ledger.gained(host, start.after_counter or "", point, until).low > allowed:
+            return flown[n:]
+    return flown[-1:]
 
 
 def _day(event: Event) -> date:

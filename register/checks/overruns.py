@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import timedelta
+from datetime import date, timedelta
+from decimal import Decimal
 
-from register.checks.survey import Survey, number_of, warn
+from register.checks.survey import Survey, number_of, record_done, warn
+from register.ledger.order import Point
 from register.records.bodies import Flights, TaskDone
 from register.records.events import Event
 from register.records.values import format_amount
@@ -36,7 +38,9 @@ def _check_dones(survey: Survey, item: Item) -> Iterator[Problem]:
                     yield _problem(survey, item, flown, flown[0], lateness.event, words)
             else:
                 words = f"{format_amount(lateness.beyond)} {folded.side} past its last point"
-                yield _problem(survey, item, (), lateness.event, lateness.event, words)
+                until = survey.ledger.orders.segments(lateness.event.id)[0]
+                day = _last_day(survey, item, folded.side, lateness.beyond, until)
+                yield _problem(survey, item, (), lateness.event, lateness.event, words, day)
 
 
 def _fold(survey: Survey, item: Item) -> Iterator[SideDue]:
@@ -79,7 +83,16 @@ def _check_open(survey: Survey, item: Item) -> Iterator[Problem]:
             flown = survey.flights_of(item.subject)[-1:]
             if flown:
                 words = f"{format_amount(beyond)} {limit.counter} past its last point"
-                yield _problem(survey, item, (), flown[0], None, words)
+                day = _last_day(survey, item, limit.counter or "", beyond)
+                yield _problem(survey, item, (), flown[0], None, words, day)
+
+
+def _last_day(
+    survey: Survey, item: Item, counter: str, beyond: Decimal, until: Point | None = None
+) -> date | None:
+    """The last day on which the check would have been in time by a counter."""
+    now = survey.ledger.value(item.subject, counter, until)
+    return survey.last_day_within(item.subject, counter, now.low - beyond)
 
 
 def _problem(
@@ -89,17 +102,16 @@ def _problem(
     at: Event,
     done: Event | None,
     words: str,
+    in_time: date | None = None,
 ) -> Problem:
     count = sum((e.body.count for e in flown if isinstance(e.body, Flights)), 0)
     flights = f"{number_of(count, 'flight')} " if count else ""
     on = "" if item.subject == ("aircraft", item.aircraft) else f" on {item.subject[1]}"
     until = f"it was done on {done.moment.day.isoformat()}" if done else "it is not done yet"
-    day = at.moment.day.isoformat()
     return warn(
         at.place("when"),
         "flown-without-check",
         f"{item.aircraft} flew {flights}{words} of {item.task.id}{on}; {until}",
-        f"tailsheaf done {item.task.id} {item.subject[1]} --at {day}"
-        "   (if it was done and not recorded)",
+        record_done(item.task, item.subject[1], in_time or at.moment.day),
         (item.task.place,),
     )

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterable, Mapping
-from datetime import date
+from datetime import date, timedelta
+from decimal import Decimal
 from functools import cached_property
 
 from register.ledger.counters import Subject
@@ -103,6 +104,20 @@ class Survey:
             if isinstance(found.event.body, Flights) and any(p.sure for p in found.pieces)
         ]
 
+    def last_day_within(self, subject: Subject, counter: str, permitted: Decimal) -> date | None:
+        """The last day on which a counter was not yet past a value; None: it is not past it."""
+        flights = self.flights_of(subject)
+        ledger = self.ledger
+
+        def is_past(n: int) -> bool:
+            after = flights[n + 1] if n + 1 < len(flights) else None
+            until = ledger.orders.segments(after.id)[0] if after is not None else None
+            value = ledger.value(subject, counter, until)
+            return (value.low if value.high is None else value.high) > permitted
+
+        first = bisect_left(range(len(flights)), True, key=is_past)
+        return flights[first].moment.day - timedelta(days=1) if first < len(flights) else None
+
     def is_inside(self, spell: Spell, point: Point) -> bool | None:
         """Does a point lie in a stay: True surely, None perhaps, False surely not?"""
         compare = self.ledger.orders.compare
@@ -129,6 +144,15 @@ def _shared(one: str, other: str) -> int:
 def warn(place: Place, code: str, says: str, mend: str, related: Iterable[Place] = ()) -> Problem:
     """An unlikely fact: recorded and counted, and pointed out."""
     return Problem(place, code, says, mend, "warning", tuple(related)[:MOST_RELATED])
+
+
+def record_done(task: Task, subject: str, day: date) -> str:
+    """The line that records a check that was done by a day, with the readings it asks for."""
+    readings = "".join(f" -r {item.name}=VALUE{item.unit}" for item in task.readings)
+    return (
+        f"tailsheaf done {task.id} {subject} --at {day.isoformat()}{readings}"
+        "   (if it was done by then and not recorded)"
+    )
 
 
 def name_known(word: str, known: Iterable[str], key: str, make: str) -> str:
