@@ -10,7 +10,7 @@ from register.entry.amounts import read_each, read_minutes
 from register.entry.clerk import Clerk
 from register.entry.dates import read_day, read_when
 from register.entry.drafting import check_words, read_after
-from register.entry.measures import parse_measured
+from register.entry.measures import check_sign, parse_measured
 from register.entry.naming import match_name
 from register.entry.subjects import find_aircraft, find_part, find_position, find_subject
 from register.records.bodies import CONDITIONS, FOUND, SEVERITIES, STAGES
@@ -204,6 +204,7 @@ def _readings(_: Clerk, event: Event, text: str) -> Plain:
     found: list[Plain] = []
     for item in _items(text):
         measured = parse_measured(item, None)
+        check_sign(measured)
         found.append(
             {"name": measured.name, "value": measured.value, "unit": measured.unit or None}
         )

@@ -17,7 +17,52 @@ from register.records.values import format_amount
 from register.text.nodes import Plain
 from register.trouble import RegisterError
 
-_VALUE = re.compile(r"([+-]?\d{1,9}(?:\.\d{1,6})?) ?([^\W\d_].{0,19}|[%°‰].{0,19})?")
+_VALUE = re.compile(r"([+-]?(?:\d{1,9}(?:\.\d{1,6})?|\.\d{1,6})) ?([^\W\d_].{0,19}|[%°‰].{0,19})?")
+#: What is measured in these has no sign, unless its name says that it is a difference.
+UNSIGNED = frozenset(
+    [
+        "mm",
+        "cm",
+        "m",
+        "um",
+        "µm",
+        "in",
+        "g",
+        "kg",
+        "l",
+        "ml",
+        "%",
+        "‰",
+        "s",
+        "min",
+        "h",
+        "rpm",
+        "ohm",
+        "mohm",
+        "kohm",
+        "a",
+        "ma",
+        "mah",
+        "v",
+        "kv",
+    ]
+)
+SIGNED_NAMES = frozenset(
+    [
+        "offset",
+        "shift",
+        "trim",
+        "drift",
+        "change",
+        "difference",
+        "twist",
+        "incidence",
+        "washout",
+        "error",
+        "correction",
+        "cg",
+    ]
+)
 
 
 class Taken(Struct, frozen=True):
@@ -60,6 +105,26 @@ def parse_measured(text: str, default: str | None, default_unit: str = "") -> Me
     return Measured(name.strip().lower(), Decimal(found[1]), (found[2] or "").strip())
 
 
+def check_sign(measured: Measured, low: Decimal | None = None) -> None:
+    """Refuse a value below zero of what has no sign: it would pass every upper limit.
+
+    `low` is the least value that a task permits. Raises RegisterError (USAGE).
+    """
+    value, words = measured.value, measured.name.split("-")
+    unit = (measured.unit or words[-1]).casefold()
+    if value is None or value >= 0 or (low is not None and low < 0):
+        return
+    if unit not in UNSIGNED or SIGNED_NAMES & set(words):
+        return
+    raise RegisterError(
+        f"{measured.name}={format_amount(value)}{measured.unit} is below zero, and {unit} of "
+        f"{measured.name} have no sign",
+        mend=f"{measured.name}={format_amount(-value)}{measured.unit}, or a name that says what "
+        f"below zero means:  {measured.name}-offset",
+        code="reading-negative",
+    )
+
+
 def read_taken(
     ledger: Ledger, task: Task, subject: Subject, texts: Sequence[str]
 ) -> tuple[Taken, ...]:
@@ -81,6 +146,7 @@ def read_taken(
 def _read_one(ledger: Ledger, task: Task, subject: Subject, text: str, only: str | None) -> Taken:
     if not task.readings:
         measured = parse_measured(text, "value")
+        check_sign(measured)
         return Taken(measured, None, False, False, f"{_write(measured)}; {task.id} asks for none")
     if "=" not in text and only is None:
         names = [item.name for item in task.readings]
@@ -101,6 +167,7 @@ def _read_one(ledger: Ledger, task: Task, subject: Subject, text: str, only: str
             code="unit-wrong",
         )
     measured = Measured(name, given.value, wanted.unit or unit)
+    check_sign(measured, wanted.low)
     return judge_reading(ledger, task, subject, wanted, measured)
 
 

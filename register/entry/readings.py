@@ -8,7 +8,7 @@ from decimal import Decimal
 from register.entry.amounts import read_minutes, read_number
 from register.entry.clerk import Clerk, Plan, Stamp
 from register.entry.drafting import Draft, check_words, join_names
-from register.entry.measures import parse_measured
+from register.entry.measures import check_sign, parse_measured
 from register.entry.running import engines_of
 from register.entry.subjects import find_counter, find_subject, folder_of
 from register.ledger.counters import Subject
@@ -31,6 +31,7 @@ def plan_reading(clerk: Clerk, subject: str, readings: Sequence[str], stamp: Sta
     said = []
     for text in readings:
         measured = parse_measured(text, None)
+        check_sign(measured)
         check_words(measured.name, "name of the reading")
         body: dict[str, Plain] = {
             "subject": clerk.ref(where),
