@@ -57,7 +57,9 @@ def plan_done(clerk: Clerk, task: str, subject: str, words: DoneWords, stamp: St
             code="usage",
         )
     found = find_task(clerk, task, tasks, where[1])
-    aim = find_aim(clerk, found, where, words.position)
+    day = f" --at {stamp.at}" if stamp.at else ""
+    rest = f"{' --fail' if words.fail else ''}{day}"
+    aim = find_aim(clerk, found, where, words.position, words.readings, rest)
     taken = read_taken(clerk.ledger, found, aim.subject, words.readings)
     written, result = write_done(draft, aim, taken, fail=words.fail)
     draft.say(say_done(draft, aim, taken, result))

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import shlex
+from collections.abc import Sequence
+
 from msgspec import Struct
 
 from register.entry.clerk import Clerk
@@ -9,6 +12,7 @@ from register.entry.drafting import join_names, with_article
 from register.entry.naming import match_name
 from register.entry.subjects import hosts_of
 from register.ledger.counters import Subject
+from register.ledger.places import Spell
 from register.records.programmes import Task
 from register.tasks.items import find_subjects
 from register.trouble import RegisterError
@@ -90,12 +94,39 @@ def find_aims(clerk: Clerk, task: Task, subject: Subject, position: str | None) 
     return tuple(found)
 
 
-def find_aim(clerk: Clerk, task: Task, subject: Subject, position: str | None) -> Aim:
-    """The one thing meant. Raises RegisterError (USAGE) where there is none, or several."""
+def find_aim(
+    clerk: Clerk,
+    task: Task,
+    subject: Subject,
+    position: str | None,
+    readings: Sequence[str] = (),
+    rest: str = "",
+) -> Aim:
+    """The one thing meant. Raises RegisterError (USAGE) where there is none, or several.
+
+    `readings` and the `rest` of the line as typed stand in the line that mends it, too.
+    """
+    typed = "".join(f" -r {shlex.quote(text)}" for text in readings) + rest
+    if subject[0] == "part":
+        return _aim_at_part(clerk, task, subject[1], readings, rest)
     aims = find_aims(clerk, task, subject, position)
     if len(aims) == 1:
         return aims[0]
     name = subject[1]
+    if not aims and task.on == "aircraft":
+        raise RegisterError(
+            f"{task.id} is on the whole aircraft, not on what is at {position}",
+            mend=f"tailsheaf done {task.id} {name}{typed}"
+            + _say_reading(clerk, clerk.ledger.places.at_position(name, position or ""), readings),
+            code="task-subject-wrong",
+        )
+    if not aims and task.on == "position" and position not in (None, task.on_name):
+        raise RegisterError(
+            f"{task.id} is on what stands at {task.on_name}, not at {position}",
+            mend=f"tailsheaf done {task.id} {name}{typed}"
+            + _say_reading(clerk, clerk.ledger.places.at_position(name, position or ""), readings),
+            code="task-subject-wrong",
+        )
     if not aims:
         what = task.on_name.replace("-", " ")
         where = f" at {position}" if position else ""
@@ -107,12 +138,22 @@ def find_aim(clerk: Clerk, task: Task, subject: Subject, position: str | None) -
     parts = [aim.subject[1] for aim in aims]
     raise RegisterError(
         f"{task.id} is done part by part; {name} has {join_names(parts[:8])}",
-        mend=f"name the part:  tailsheaf done {task.id} {parts[0]}",
+        mend=f"name the part:  tailsheaf done {task.id} {parts[0]}{typed}",
         code="task-subject-many",
     )
 
 
-def _aim_at_part(clerk: Clerk, task: Task, part: str) -> Aim:
+def _say_reading(clerk: Clerk, spell: Spell | None, readings: Sequence[str]) -> str:
+    """How a reading of one part alone is kept: it goes where the part goes."""
+    if spell is None or not readings:
+        return ""
+    texts = " ".join(shlex.quote(text) for text in readings)
+    return f"   or, of {spell.part} alone:  tailsheaf reading {spell.part} {texts}"
+
+
+def _aim_at_part(
+    clerk: Clerk, task: Task, part: str, readings: Sequence[str] = (), rest: str = ""
+) -> Aim:
     ledger = clerk.ledger
     hosts = hosts_of(clerk, part)
     for host in hosts:
@@ -128,8 +169,10 @@ def _aim_at_part(clerk: Clerk, task: Task, part: str) -> Aim:
         "part_kind": f"parts of kind {task.on_name}",
     }[task.on]
     host = hosts[0] if hosts else "AIRCRAFT"
+    typed = "".join(f" -r {shlex.quote(text)}" for text in readings) + rest
     raise RegisterError(
         f"{task.id} is on {aim}; {part} is {with_article(kind)}",
-        mend=f"tailsheaf done {task.id} {host}",
+        mend=f"tailsheaf done {task.id} {host}{typed}"
+        + _say_reading(clerk, clerk.ledger.places.current(part), readings),
         code="task-subject-wrong",
     )
