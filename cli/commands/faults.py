@@ -89,9 +89,17 @@ def command(
         str | None, typer.Option("--counter", help="With --life, what age is counted in.")
     ] = None,
     every: Annotated[bool, typer.Option("--all", help="Every group, not the commonest.")] = False,
+    words: Annotated[
+        bool, typer.Option("--words", help="The words for modes, mechanisms, systems.")
+    ] = False,
 ) -> None:
     """Show what keeps breaking, how often, whether the fix held, and what may be concluded."""
     session = current_session()
+    if words:
+        from cli.render.fault_words import render_words
+
+        render_words(session, session.open().standing.fleet.faults)
+        return
     _refuse_mixed(subject, compare, life, counter)
     if life is not None:
         _show_life(session, life, counter)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from register.checks.survey import Survey, warn
 from register.records.bodies import Snag
-from register.records.fault_words import OWN_LISTS, plain_word
+from register.records.fault_words import EVERYDAY, OWN_LISTS, plain_word
 from register.records.scalars import nearest
 from register.trouble import Problem
 
@@ -23,13 +23,13 @@ def check_fault_words_known(survey: Survey) -> Iterator[Problem]:
             if written is None or plain_word(written) in known:
                 continue
             word = plain_word(written)
-            guess = nearest(word, known) or "WORD"
+            guess = EVERYDAY[key].get(word) or nearest(word, known)
+            own = f"in fleet.yaml  fault_words: {{{listed}: [{word}]}}"
             yield warn(
                 event.place(key),
                 "fault-word-unknown",
                 f"{key}: {written!r} is none of the words for it ({', '.join(known[:4])}, …)",
-                f"tailsheaf amend {survey.short(event)} {key}={guess}   or in fleet.yaml  "
-                f"fault_words: {{{listed}: [{word}]}}",
+                _mend(f"tailsheaf amend {survey.short(event)} {key}=", guess, own),
             )
 
 
@@ -41,11 +41,18 @@ def check_systems_known(survey: Survey) -> Iterator[Problem]:
         if system is None or rules.chapter_of(system) is not None:
             continue
         word = plain_word(system)
-        guess = nearest(word, rules.system_words()) or "27"
+        guess = nearest(word, rules.system_words())
+        own = f"in fleet.yaml  fault_words: {{systems: {{{word}: CHAPTER}}}}"
         yield warn(
             event.place("system"),
             "system-unknown",
             f"system: {system!r} is no chapter and no word for one",
-            f"tailsheaf amend {survey.short(event)} system={guess}   or in fleet.yaml  "
-            f'fault_words: {{systems: {{{word}: "27"}}}}',
+            _mend(f"tailsheaf amend {survey.short(event)} system=", guess, own),
         )
+
+
+def _mend(line: str, guess: str | None, own: str) -> str:
+    """The line with the word that is near; without one, where all words stand."""
+    if guess is not None:
+        return f"{line}{guess}   or {own}"
+    return f"tailsheaf faults --words   lists them;  {line}ONE-OF-THEM   or {own}"

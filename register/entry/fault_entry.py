@@ -13,11 +13,11 @@ from register.entry.clerk import Clerk, Plan, Stamp
 from register.entry.drafting import Draft, check_words
 from register.entry.naming import match_name
 from register.entry.snags import find_snag
-from register.records.fault_words import CHAPTERS, OWN_LISTS, plain_word
+from register.records.fault_words import CHAPTERS, EVERYDAY, OWN_LISTS, plain_word
 from register.text.nodes import Plain
 from register.trouble import RegisterError
 
-_TYPO = 0.8
+_TYPO = 0.75
 _LONGEST = 40
 
 
@@ -46,6 +46,9 @@ def read_fault_word(clerk: Clerk, key: str, typed: str) -> tuple[str, bool]:
     if key == "system":
         return _read_system(clerk, word)
     known = clerk.ledger.records.fleet.faults.words(key)
+    if word not in known:
+        # A word of every day stands for the one that groups go by.
+        word = EVERYDAY[key].get(word, word)
     return _match(word, known, key, f"fault_words: {{{OWN_LISTS[key]}: [{word}]}}")
 
 
@@ -60,7 +63,7 @@ def _read_system(clerk: Clerk, word: str) -> tuple[str, bool]:
             code="chapter-unknown",
         )
     return _match(
-        word, rules.system_words(), "system", f'fault_words: {{systems: {{{word}: "27"}}}}'
+        word, rules.system_words(), "system", f"fault_words: {{systems: {{{word}: CHAPTER}}}}"
     )
 
 
@@ -94,10 +97,10 @@ def describe_fault(draft: Draft, words: FaultWords) -> dict[str, Plain]:
 
 
 def _unknown_words(key: str, word: str) -> str:
-    owns = f'systems: {{{word}: "27"}}' if key == "system" else f"{OWN_LISTS[key]}: [{word}]"
+    owns = f"systems: {{{word}: CHAPTER}}" if key == "system" else f"{OWN_LISTS[key]}: [{word}]"
     return (
-        f"{key} {word} is none of the register's words; recorded as written "
-        f"(yours: fleet.yaml  fault_words: {{{owns}}})"
+        f"{key} {word} is none of the register's words (tailsheaf faults --words lists them); "
+        f"recorded as written (yours: fleet.yaml  fault_words: {{{owns}}})"
     )
 
 

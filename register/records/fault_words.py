@@ -146,7 +146,7 @@ _MEANT: dict[str, str] = {
     "56": "windows window glazing",
     "57": "wing wings",
     "61": "propeller propellers prop spinner",
-    "71": "engine power-plant powerplant motor fan propulsion",
+    "71": "cowl cowling engine power-plant powerplant motor fan propulsion",
     "72": "turbine",
     "73": "engine-fuel ecu fuel-pump",
     "74": "ignition spark",
@@ -161,6 +161,70 @@ _MEANT: dict[str, str] = {
 }
 SYSTEM_WORDS: dict[str, str] = {
     word: chapter for chapter, words in _MEANT.items() for word in words.split()
+}
+#: Words of every day, and the word of the lists each means (common practice, no source).
+_SAID: dict[str, dict[str, str]] = {
+    "mode": {
+        "does-not-operate": "dead failed does-not-work not-working inoperative no-go",
+        "operates-late": "slow late sluggish delayed",
+        "operates-unasked": "by-itself uncommanded runaway moves-by-itself",
+        "stops-in-use": "cuts-out quits quit stopped stops flameout flame-out dies died stalled",
+        "low-output": "weak low-power down-on-power underpowered",
+        "intermittent": "glitch glitches glitching drops-out dropout dropouts flickers sometimes",
+        "wrong-reading": "misreads reads-wrong wrong-value",
+        "leaks-outward": "leak leaks leaking leaky drips dripping weeps weeping",
+        "leaks-inward": "lets-air-in bubbles sucks-air draws-air",
+        "blocked": "clogged plugged clogs kinked",
+        "jammed": "jam jams jamming stuck sticks seized seizes seize binds binding",
+        "stiff": "tight hard-to-move heavy",
+        "loose": "loosened came-loose works-loose slack",
+        "worn": "worn-out worn-through chafed chafes frayed rubbed rubs",
+        "play": "slop sloppy wobbly wobbles wobble lash backlash free-play",
+        "slipped": "slips slipping crept creeps moved",
+        "cracked": "crack cracks split splits hairline",
+        "broken": "snapped snaps sheared shears fractured torn tore ripped broke stripped burst",
+        "bent": "bowed crushed buckled kinking deformed warped twisted",
+        "detached": "fell-off came-off off peeled-off unglued debonded lifted lifts delaminated",
+        "lost": "missing gone fell-out",
+        "overheats": "hot overheating overheated burnt burned melted",
+        "vibrates": "vibration vibrating buzzes buzz flutters flutter shakes",
+        "noisy": "noise rattles rattle squeaks grinds whines",
+        "out-of-adjustment": "misaligned out-of-trim out-of-line "
+        "maladjusted not-centred off-centre",
+        "surface-damaged": "chip chipped chips scratch scratched scuffed scuff dent dented ding "
+        "dinged flaked flaking peeling blistered faded stained",
+        "not-fitted": "forgotten left-off left-out",
+        "fitted-wrong": "reversed upside-down wrong-way backwards swapped",
+    },
+    "mechanism": {
+        "wear": "worn wearing abrasion chafing",
+        "fatigue": "fatigued",
+        "overload": "overloaded impact shock hard-landing",
+        "looseness": "loose slack",
+        "corrosion": "rust rusty corroded",
+        "heat": "hot overheating burnt",
+        "contamination": "dirt dirty dust debris fod oil-soaked",
+        "electrical-open": "open-circuit broken-wire bad-contact",
+        "electrical-short": "short short-circuit",
+        "adhesion-loss": "unglued debonded glue delamination debonding",
+        "ageing": "age aged old aging brittle",
+        "deformation": "bent deformed creep",
+        "moisture": "wet water damp humidity",
+    },
+    "circumstance": {
+        "kit-or-manufacture": "kit manufacture factory maker",
+        "builders-installation": "build builder my-build installation",
+        "adjustment": "setup set-up trim",
+        "handling-or-transport": "transport handling hangar-rash car storage-rack",
+        "field-operation": "flying landing take-off pilot field",
+        "maintenance-action": "maintenance repair workshop",
+        "age-or-storage": "age storage old",
+        "unknown": "not-known dont-know",
+    },
+}
+EVERYDAY: dict[str, dict[str, str]] = {
+    key: {word: meant for meant, words in listed.items() for word in words.split()}
+    for key, listed in _SAID.items()
 }
 _NUMBERED = re.compile(r"(\d\d)(?:[-. ]?\d\d)?(?:[-. ].*)?")
 
