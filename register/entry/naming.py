@@ -10,6 +10,8 @@ from register.records.scalars import NAME_PATTERN
 from register.storage.names import is_reserved
 from register.trouble import Exit, RegisterError
 
+#: Names are offered that are as near as "tug" is to "tag"; what is further off is no slip.
+_NEAR = 0.65
 #: A word of so many letters is looked for inside names as well.
 _HELD = 3
 
@@ -30,11 +32,11 @@ def match_name(typed: str, names: Iterable[str], what: str, *, add: str = "") ->
             code=f"{what.replace(' ', '-')}-ambiguous",
         )
     holding = [name for name in listed if len(word) >= _HELD and word in name]
-    near = holding or difflib.get_close_matches(word, listed, n=3, cutoff=0.5)
+    near = holding or difflib.get_close_matches(word, listed, n=3, cutoff=_NEAR)
     if near:
         mend = f"did you mean {_join(near)}?"
     elif listed:
-        mend = f"known: {_join(listed[:8])}"
+        mend = f"known: {_join(listed)}"
     else:
         mend = add or f"there is no {what} yet"
     if add and listed:
