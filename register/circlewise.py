@@ -83,7 +83,8 @@ def gather_due(fleet: Fleet, day: date) -> DueView:
     never = {name: count for view in views for name, count in view.never_done.items()}
     checks = {name: count for view in views for name, count in view.day_checks.items()}
     lost = tuple(one for view in views for one in view.lost)
-    return DueView(day, not unread, unread, tuple(lines), never, checks, False, None, lost)
+    doubles = sum(view.doubles for view in views)
+    return DueView(day, not unread, unread, tuple(lines), never, checks, False, None, lost, doubles)
 
 
 def _name_of(view: DueView) -> str:
@@ -99,7 +100,9 @@ def gather_fleet(fleet: Fleet, day: date) -> FleetView:
     )
     bare = view_fleet(Ledger(fleet.cut(()).records), day, gather_unread(fleet))
     lines = [line for view in views for line in view.lines]
-    return replace(bare, lines=tuple(sorted(lines, key=lambda line: line.name)))
+    doubles = sum(view.doubles for view in views)
+    lines.sort(key=lambda line: line.name)
+    return replace(bare, lines=tuple(lines), doubles=doubles)
 
 
 def gather_flyday(
@@ -122,5 +125,6 @@ def gather_flyday(
     judged = sorted((one for view, _ in found for one in view.aircraft), key=flyday_order)
     cards = {card.aircraft.aircraft: card for _, listed in found for card in listed}
     last = max((view.last_entry for view, _ in found if view.last_entry is not None), default=None)
-    view = replace(bare, aircraft=tuple(judged), last_entry=last)
+    doubles = sum(view.doubles for view, _ in found)
+    view = replace(bare, aircraft=tuple(judged), last_entry=last, doubles=doubles)
     return view, tuple(cards[one.aircraft] for one in judged if one.aircraft in cards)

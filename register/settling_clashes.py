@@ -6,6 +6,7 @@ from pathlib import Path
 
 from register.entry.clash_answers import Answer, plan_settling, read_answer
 from register.entry.clerk import Clerk, Plan
+from register.findings.doubles import Twins, find_twins
 from register.git.apply import save_paths
 from register.git.heads import read_blobs
 from register.git.history import paths_not_in_history
@@ -48,6 +49,16 @@ def find_disputed(ledger: Ledger, amendments: tuple[str, ...]) -> tuple[Disputed
         one
         for one in ledger.settled.disputed
         if any(change.path in came for change in one.amendments)
+    )
+
+
+def find_typed_twice(ledger: Ledger, flights: tuple[str, ...]) -> tuple[Twins, ...]:
+    """Pairs that look like one flight, of which at least one at these paths has just come in."""
+    came = frozenset(flights)
+    return tuple(
+        twins
+        for twins in find_twins(ledger, sorted(ledger.records.aircraft))
+        if twins.first.path in came or twins.later.path in came
     )
 
 

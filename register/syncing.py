@@ -72,6 +72,8 @@ class Synced(Struct, frozen=True):
     amendments: tuple[str, ...] = ()
     #: Things that were renamed because another one has their name: name now, name before.
     renamed: tuple[tuple[str, str], ...] = ()
+    #: Flights that came in, by path: one may have been typed here too.
+    flights: tuple[str, ...] = ()
 
 
 def add_carrier(root: Path, name: str, where: str, cwd: Path, chance: random.Random) -> Carrier:
@@ -241,6 +243,7 @@ def _say(root: Path, exchanges: tuple[Exchange, ...], came: Sequence[Taken]) -> 
         "; ".join(dict.fromkeys(notes)) or None,
         tuple(path for path in added if "/events/" in path and "-amendment-" in path),
         tuple(sorted({pair for path in touched if (pair := _find_renamed(root, path))})),
+        tuple(path for path in added if "/events/" in path and "-flights-" in path),
     )
 
 

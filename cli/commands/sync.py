@@ -9,6 +9,8 @@ With `--json` an exchange answers, version 1:
      "records": {aircraft or part: how many came}, "files": [hand-made files that changed],
      "clashes": [ids opened],
      "renamed": [{"name", "before"}], things whose name another one has,
+     "typed_twice": [{"aircraft", "day", "first", "later", "mend"}],
+     "unsaved": [edits by hand that stayed on this machine],
      "amended_apart": [{"id", "short", "record", "key", "counted", "mend"}],
      "copies": [{"path", "says", "moved": null where it needs you}],
      "note": null or words}
@@ -91,6 +93,7 @@ def command(
 def _sync(session: Session, names: list[str]) -> None:
     from cli.render.sync import Apart, render_synced
     from register.copying import settle_copies
+    from register.git.history import paths_not_in_history
     from register.storage.journal import machine_id
     from register.syncing import read_titles, sync_fleet
 
@@ -98,16 +101,23 @@ def _sync(session: Session, names: list[str]) -> None:
     copies = settle_copies(fleet, session.now.strftime("%Y-%m-%d-%H%M%S"))
     done = sync_fleet(fleet.root, names, session.now)
     own = machine_id(fleet.root) or ""
-    if not done.amendments:
-        render_synced(session, done, copies, own, read_titles(fleet.root))
+    unsaved = paths_not_in_history(fleet.root)
+    titles = read_titles(fleet.root)
+    if not done.amendments and not done.flights:
+        render_synced(session, done, copies, own, titles, Apart((), (), frozenset(), unsaved))
         return
     # Only then: folding a whole ledger takes as long as all the rest.
     from register.desk import read_records
-    from register.settling_clashes import find_disputed
+    from register.settling_clashes import find_disputed, find_typed_twice
 
     joined = read_records(fleet.root)
-    apart = Apart(find_disputed(joined.ledger, done.amendments), joined.find_ids())
-    render_synced(session, done, copies, own, read_titles(fleet.root), apart)
+    apart = Apart(
+        find_disputed(joined.ledger, done.amendments),
+        find_typed_twice(joined.ledger, done.flights),
+        joined.find_ids(),
+        unsaved,
+    )
+    render_synced(session, done, copies, own, titles, apart)
 
 
 def _add(session: Session, name: str, where: str) -> None:

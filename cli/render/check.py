@@ -13,8 +13,15 @@ if TYPE_CHECKING:
     from register.desk import Fleet
 
 
+#: Warnings that stand with the errors: something may be counted twice, or be two things.
+_FIRST = frozenset(("flights-twice", "doubles-in-ring", "name-shared"))
+
+
 def render_check(session: Session, fleet: Fleet, problems: tuple[Problem, ...]) -> None:
-    """Problems on standard output, by place; an error among them makes the exit code 1."""
+    """Problems on standard output, errors first, then by place.
+
+    An error among them makes the exit code 1.
+    """
     errors = sum(problem.level == "error" for problem in problems)
     session.problems_seen = session.problems_seen or errors > 0
     session.open_items += len(problems)
@@ -27,9 +34,14 @@ def render_check(session: Session, fleet: Fleet, problems: tuple[Problem, ...]) 
         }
         session.out.write(json.dumps(data, indent=2) + "\n")
         return
-    for problem in problems:
+    for problem in sorted(problems, key=_is_likely_alike):
         session.out.write(render_problem(problem, source_lines(fleet, problem.place.file)) + "\n")
     session.out.write(count_line(errors, len(problems) - errors, len(fleet.sources)) + "\n")
+
+
+def _is_likely_alike(problem: Problem) -> bool:
+    """Errors, and what may be counted twice, come before warnings, of which many may be alike."""
+    return problem.level != "error" and problem.code not in _FIRST
 
 
 def count_line(errors: int, warnings: int, files: int) -> str:

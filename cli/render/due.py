@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from cli.render.doubles import add_doubles, doubles_shape
 from cli.render.heard import add_heard, heard_shape
 from cli.render.marks import (
     CAUTION,
@@ -35,8 +36,13 @@ def render_due(session: Session, view: DueView, heard: HeardView | None) -> None
         line.item.state in ("overdue", "due", "cannot-tell") for line in view.lines
     )
     session.open_items += len(view.lost)
-    data = {**_data(view), **heard_shape(heard)} if session.as_json else None
+    data = (
+        {**_data(view), **doubles_shape(view.doubles), **heard_shape(heard)}
+        if session.as_json
+        else None
+    )
     screen = _screen(view, session.width)
+    add_doubles(screen, view.doubles)
     add_heard(screen, heard)
     session.show(screen, data)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from cli.render.doubles import add_doubles, doubles_shape
 from cli.render.heard import add_heard, heard_shape
 from cli.render.marks import (
     amount_words,
@@ -69,8 +70,11 @@ def render_fleet(session: Session, view: FleetView, heard: HeardView | None) -> 
     screen.line(
         Span(f"season: flights since {view.season.isoformat()}. + at least, ~ estimated.", "faint")
     )
+    add_doubles(screen, view.doubles)
     add_heard(screen, heard)
-    session.show(screen, {**_fleet_shape(view), **heard_shape(heard)})
+    session.show(
+        screen, {**_fleet_shape(view), **doubles_shape(view.doubles), **heard_shape(heard)}
+    )
 
 
 def _fleet_shape(view: FleetView) -> Shape:

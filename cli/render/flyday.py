@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import groupby
 
+from cli.render.doubles import add_doubles, doubles_shape
 from cli.render.heard import add_heard, heard_shape
 from cli.render.marks import (
     CAUTION,
@@ -45,8 +46,9 @@ def render_flyday(
         "papers": [{"paper": p.paper.name, "says": p.says} for p in view.papers],
     }
     screen = _screen(view, session.width, every=every)
+    add_doubles(screen, view.doubles)
     add_heard(screen, heard)
-    session.show(screen, {**data, **heard_shape(heard)})
+    session.show(screen, {**data, **doubles_shape(view.doubles), **heard_shape(heard)})
 
 
 def _screen(view: FlydayView, width: int, *, every: bool) -> Screen:

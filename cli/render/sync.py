@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from cli.render.copies import add_copies, copies_shape
+from cli.render.doubles import tell_pairs
 from cli.render.heard import machine_shape, tell_last
 from cli.render.screen import Column, Screen, Span, Words
 from register.entry.ids import shorten_id
@@ -15,6 +16,7 @@ from register.entry.ids import shorten_id
 if TYPE_CHECKING:
     from cli.session import Session
     from register.copying import CopyDeed
+    from register.findings.doubles import Twins
     from register.ledger.settling import Disputed
     from register.posting import Exchange, Wait
     from register.storage.carriers import Carrier
@@ -22,15 +24,19 @@ if TYPE_CHECKING:
     from register.views.heard import HeardView
 
 _SHOWN = 12
+_FEW = 4
 #: A letter waited for so long is trouble: its machine may have to sync again.
 PATIENCE_DAYS = 3
 
 
 class Apart(Struct, frozen=True):
-    """What was amended apart, and the ids of the fleet, by which they are shortened."""
+    """What was amended apart or typed twice, the ids of the fleet, by which they are shortened,
+    and edits by hand that are not saved."""
 
     disputed: tuple[Disputed, ...]
+    twins: tuple[Twins, ...]
     ids: frozenset[str]
+    unsaved: tuple[str, ...]
 
 
 def render_carrier(session: Session, carrier: Carrier, deed: str) -> None:
@@ -107,7 +113,7 @@ def render_synced(
     copies: tuple[CopyDeed, ...],
     own: str,
     titles: dict[str, str],
-    apart: Apart | None = None,
+    apart: Apart,
 ) -> None:
     """What came, from whom, and what was sent."""
     screen = Screen()
@@ -138,11 +144,19 @@ def render_synced(
             0,
             2,
         )
-    told = [] if apart is None else [_apart_shape(one, apart.ids) for one in apart.disputed]
+    told = [_apart_shape(one, apart.ids) for one in apart.disputed]
     _add_apart(screen, told)
+    pairs = [_pair_shape(one, apart.ids) for one in apart.twins]
+    _add_pairs(screen, pairs)
+    _add_unsaved(screen, apart.unsaved)
     if done.note:
         screen.line(f"note: {done.note}", 0, 2)
-    shape = {**_synced_shape(done, own), "amended_apart": told}
+    shape = {
+        **_synced_shape(done, own),
+        "typed_twice": pairs,
+        "unsaved": list(apart.unsaved),
+        "amended_apart": told,
+    }
     session.show(screen, {**shape, "copies": copies_shape(copies)})
     if any(item.moved is None for item in copies) or any(x.trouble for x in done.exchanges):
         session.problems_seen = True
@@ -172,6 +186,46 @@ def _add_apart(screen: Screen, told: list[dict[str, str]]) -> None:
         what = f"{one['record']} {one['short']} {one['key']}, {one['counted']} counts; "
         screen.line([Span(head, "attend"), what, Span(one["mend"], "command")], 0, 2)
         head = "and: "
+
+
+def _pair_shape(one: Twins, ids: frozenset[str]) -> dict[str, str]:
+    first, later = (shorten_id(event.id, ids) for event in (one.first, one.later))
+    return {
+        "aircraft": one.aircraft,
+        "day": one.later.moment.day.isoformat(),
+        "first": one.first.id,
+        "later": one.later.id,
+        "mend": f"tailsheaf withdraw {later} --duplicate-of {first}",
+    }
+
+
+def _add_pairs(screen: Screen, pairs: list[dict[str, str]]) -> None:
+    """Flights that were perhaps typed on two machines, each with the line that makes them one."""
+    if not pairs:
+        return
+    words = f"{tell_pairs(len(pairs))} like one flight typed twice; both count until you say:"
+    screen.line(Span(words, "attend"))
+    for one in pairs[:_SHOWN]:
+        screen.line([f"{one['aircraft']} {one['day']}:  ", Span(one["mend"], "command")], 2, 4)
+    if len(pairs) > _SHOWN:
+        screen.line(f"and {len(pairs) - _SHOWN} more:  tailsheaf check", 2, 4)
+
+
+def _add_unsaved(screen: Screen, unsaved: tuple[str, ...]) -> None:
+    """Edits by hand travel only once they are saved."""
+    if not unsaved:
+        return
+    shown = ", ".join(unsaved[:_FEW])
+    more = f" and {len(unsaved) - _FEW} more" if len(unsaved) > _FEW else ""
+    screen.line(
+        [
+            Span(f"not saved, so it stayed on this machine: {shown}{more}:  ", "attend"),
+            Span("tailsheaf save", "command"),
+            "  then sync again",
+        ],
+        0,
+        2,
+    )
 
 
 def _add_exchange(screen: Screen, exchange: Exchange, titles: dict[str, str]) -> None:

@@ -4,68 +4,22 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from datetime import UTC, date, datetime, timedelta
-from decimal import Decimal
+from datetime import timedelta
 
 from register.checks.survey import Survey, warn
+from register.findings.doubles import FIRST, find_end, find_twins
 from register.records.bodies import Flights
 from register.records.events import Event
 from register.trouble import Problem
 
-#: Two entries of one aircraft this near in time are one flight (common practice, no source).
-NEAR = timedelta(minutes=5)
 #: How long a flight is taken to last where its minutes are not known (common practice).
 USUAL_FLIGHT = timedelta(minutes=5)
-_LONGEST = Decimal(24 * 60)
-_FIRST = datetime(1950, 1, 1, tzinfo=UTC)
 
 
 def check_flights_once(survey: Survey) -> Iterator[Problem]:
     """Two records that look like the same flights of one aircraft."""
-    for aircraft in survey.aircraft:
-        days: dict[date, list[Event]] = defaultdict(list)
-        for event in survey.ledger.flights(aircraft):
-            days[event.moment.day].append(event)
-        for day in sorted(days):
-            events = sorted(days[day], key=_entered)
-            for n, later in enumerate(events):
-                first = next((one for one in events[:n] if _are_twins(one, later)), None)
-                if first is not None:
-                    yield _twin_problem(survey, aircraft, first, later)
-
-
-def _entered(event: Event) -> tuple[datetime, str]:
-    """In the order of writing, so that the answer does not depend on the order of merging."""
-    return (event.typed or event.moment.instant or _FIRST, event.id)
-
-
-def _are_twins(one: Event, other: Event) -> bool:
-    if not isinstance(one.body, Flights) or not isinstance(other.body, Flights):
-        return False
-    if _follows(one, other) or _follows(other, one):
-        # Put in order by hand: both were flown.
-        return False
-    start, begin = one.moment.instant, other.moment.instant
-    if start is not None and begin is not None:
-        if abs(start - begin) <= NEAR:
-            return True
-        first, last = (one, other) if start < begin else (other, one)
-        return _end(first, timedelta(0)) > (last.moment.instant or begin)
-    same = (one.body.count, one.body.minutes) == (other.body.count, other.body.minutes)
-    return same and one.machine != other.machine
-
-
-def _follows(event: Event, other: Event) -> bool:
-    return event.after is not None and other.id.startswith(event.after.event)
-
-
-def _end(event: Event, unknown: timedelta) -> datetime:
-    """When the flights of a timed record were over, at the earliest."""
-    start = event.moment.instant or _FIRST
-    minutes = event.body.minutes if isinstance(event.body, Flights) else None
-    if minutes is None:
-        return start + unknown
-    return start + timedelta(minutes=float(min(minutes, _LONGEST)))
+    for twins in find_twins(survey.ledger, survey.aircraft):
+        yield _twin_problem(survey, twins.aircraft, twins.first, twins.later)
 
 
 def _twin_problem(survey: Survey, aircraft: str, first: Event, later: Event) -> Problem:
@@ -92,7 +46,7 @@ def check_packs_apart(survey: Survey) -> Iterator[Problem]:
         timed = sorted(uses[pack], key=lambda event: (event.order, event.id))
         for n, first in enumerate(timed):
             for later in timed[n + 1 :]:
-                if (later.moment.instant or _FIRST) >= _end(first, USUAL_FLIGHT):
+                if (later.moment.instant or FIRST) >= find_end(first, USUAL_FLIGHT):
                     break
                 if _host(survey, first) != _host(survey, later):
                     yield _overlap_problem(survey, pack, first, later)

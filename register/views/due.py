@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from msgspec import Struct
 
+from register.findings.doubles import find_twins
 from register.ledger.ledger import Ledger
 from register.standing.asked import view_asked
 from register.standing.pace import Forecast, forecast
@@ -37,6 +38,8 @@ class DueView(Struct, frozen=True):
     one_aircraft: str | None
     #: Files that cannot be read, by aircraft: what they ask for is in no line.
     lost: tuple[tuple[str, Reason], ...] = ()
+    #: Pairs of records that look like the same flights; both are counted.
+    doubles: int = 0
 
 
 def view_due(
@@ -69,7 +72,10 @@ def view_due(
             lines.append(DueLine(item, stage, _forecast(ledger, item, day)))
     lines.sort(key=lambda line: due_order(line.item))
     lost = tuple((name, reason) for name in names for reason in lost_reasons(ledger, name))
-    return DueView(day, not unread, unread, tuple(lines), never, checks, every, aircraft, lost)
+    doubles = sum(1 for _ in find_twins(ledger, names))
+    return DueView(
+        day, not unread, unread, tuple(lines), never, checks, every, aircraft, lost, doubles
+    )
 
 
 def due_order(item: Item) -> tuple[int, bool, Decimal, str, str]:

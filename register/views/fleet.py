@@ -7,6 +7,7 @@ from datetime import date
 from msgspec import Struct
 
 from register.findings.deferrals import DeferralState, view_deferral
+from register.findings.doubles import find_twins
 from register.findings.snags import SnagState, fold_snags
 from register.ledger.counters import Contribution, Subject
 from register.ledger.ledger import Ledger
@@ -46,6 +47,8 @@ class FleetView(Struct, frozen=True):
     complete: bool
     unread: tuple[str, ...]
     lines: tuple[FleetLine, ...]
+    #: Pairs of records that look like the same flights; both are counted.
+    doubles: int = 0
 
 
 def view_fleet(ledger: Ledger, day: date, unread: tuple[str, ...]) -> FleetView:
@@ -70,7 +73,9 @@ def view_fleet(ledger: Ledger, day: date, unread: tuple[str, ...]) -> FleetView:
                 gone.moment.day if (gone := ledger.gone(subject)) is not None else None,
             )
         )
-    return FleetView(ledger.records.fleet.name, day, season, not unread, unread, tuple(lines))
+    doubles = sum(1 for _ in find_twins(ledger, ledger.records.aircraft))
+    name = ledger.records.fleet.name
+    return FleetView(name, day, season, not unread, unread, tuple(lines), doubles)
 
 
 def _since_day(ledger: Ledger, subject: Subject, since: date) -> Span:

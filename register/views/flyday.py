@@ -6,6 +6,7 @@ from datetime import date
 
 from msgspec import Struct
 
+from register.findings.doubles import find_twins
 from register.findings.papers import PaperState, view_papers
 from register.ledger.ledger import Ledger
 from register.standing.judge import AircraftDay, judge_fleet
@@ -26,6 +27,8 @@ class FlydayView(Struct, frozen=True):
     aircraft: tuple[AircraftDay, ...]
     papers: tuple[PaperState, ...]
     last_entry: date | None
+    #: Pairs of records that look like the same flights; both are counted.
+    doubles: int = 0
 
 
 def view_flyday(
@@ -43,6 +46,7 @@ def view_flyday(
         tuple(found),
         tuple(paper for paper in view_papers(ledger, day) if paper.state == "soon"),
         max(days, default=None),
+        sum(1 for _ in find_twins(ledger, ledger.records.aircraft)),
     )
 
 

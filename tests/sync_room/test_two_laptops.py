@@ -153,3 +153,44 @@ def test_two_that_withdrew_each_others_record_keep_one_and_are_told(tmp_path: Pa
     for root in (one, two):
         assert _flights(root) == 118
         assert "doubles-in-ring" not in codes(root)
+
+
+def test_a_pair_is_told_by_sync_with_its_line_and_noted_wherever_it_counts(tmp_path: Path) -> None:
+    one, two = begin(tmp_path)
+    _log_apart(one, two)
+    types(one, "sync")
+    said = types(two, "sync").out
+    assert "1 pair looks like one flight typed twice" in said
+    (line,) = (row.partition(":  ")[2].split()[1:] for row in said.splitlines() if "--dup" in row)
+    for words in (("fleet",), ("flyday",), ("due",), ("due", "heron")):
+        assert "1 pair looks like one flight typed twice" in " ".join(
+            types(two, *words).out.split()
+        )
+        assert asks(two, *words)["doubles"] == 1
+    types(two, *line)
+    for words in (("fleet",), ("flyday",), ("due",)):
+        assert "typed twice" not in types(two, *words).out
+        assert "doubles" not in asks(two, *words)
+
+
+def test_edits_that_are_not_saved_are_named_by_sync(tmp_path: Path) -> None:
+    one, _ = begin(tmp_path)
+    assert asks(one, "sync")["unsaved"] == []
+    path = one / "aircraft/heron/aircraft.yaml"
+    path.write_text(path.read_text().replace('"grey"', '"blue"'))
+    said = " ".join(types(one, "sync").out.split())
+    assert "not saved, so it stayed on this machine: aircraft/heron/aircraft.yaml" in said
+    assert "tailsheaf save then sync again" in said
+    types(one, "save")
+    assert "not saved" not in types(one, "sync").out
+
+
+def test_doubles_stand_with_the_errors_before_what_is_many_and_alike(tmp_path: Path) -> None:
+    one, two = begin(tmp_path)
+    _log_apart(one, two)
+    exchange(one, two)
+    path = one / "aircraft/heron/aircraft.yaml"
+    path.write_text(f"{path.read_text()}# not saved\n")
+    codes_told = [line for line in types(one, "check").out.splitlines() if "warning: " in line]
+    assert "[flights-twice]" in codes_told[0]
+    assert len(codes_told) > 1
