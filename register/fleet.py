@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from datetime import date, datetime
+from datetime import date
 from functools import cached_property
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -14,7 +14,7 @@ from register.records.circles import Circles
 from register.records.gathering import Records, compose_records
 from register.records.kept import open_kept
 from register.records.sheaves import REST, Entries, Sheaves, Tell, open_sheaves
-from register.records.traces import add_written
+from register.records.traces import Wrote, add_written
 from register.records.unread import add_stand_ins
 from register.storage.answers import SHEAVES, Walk, walk_files
 from register.storage.folder import find_fleet
@@ -204,12 +204,12 @@ class Fleet:
         """Files of the events with this id, sorted."""
         return tuple(path for path in sorted(self.sources) if path.endswith(f"-{id_}.yaml"))
 
-    def find_writers(self) -> dict[str, tuple[int, datetime | None]]:
-        """How many records each machine wrote, and when the last."""
-        wrote: dict[str, tuple[int, datetime | None]] = {}
+    def find_writers(self) -> dict[str, Wrote]:
+        """How many records each machine wrote, and when the last ones."""
+        wrote: dict[str, Wrote] = {}
         for one in self.sheaves.folders:
-            for machine, (count, last) in self.sheaves.catalogue[one].trace.wrote.items():
-                add_written(wrote, machine, count, last)
+            for machine, (count, moments) in self.sheaves.catalogue[one].trace.wrote.items():
+                add_written(wrote, machine, count, moments)
         return wrote
 
     def with_files(self, changed: Mapping[str, bytes]) -> Fleet:

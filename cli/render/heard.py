@@ -22,6 +22,8 @@ def tell_last(item: MachineHeard) -> str:
     """When a machine last wrote, and how long ago."""
     if item.last is None or item.days is None:
         return "nothing yet"
+    if item.is_ahead:
+        return f"{item.last.date().isoformat()} by its clock, which is to come"
     ago = "today" if item.days == 0 else f"{item.days} day{'' if item.days == 1 else 's'} ago"
     return f"{item.last.date().isoformat()}, {ago}"
 
@@ -33,7 +35,7 @@ def machine_shape(item: MachineHeard) -> dict[str, object]:
         "title": item.title,
         "records": item.records,
         "last": None if item.last is None else item.last.isoformat(),
-        "days_ago": item.days,
+        "days_ago": None if item.is_ahead else item.days,
     }
 
 

@@ -47,6 +47,12 @@ class Anchor(Struct, frozen=True):
     is_sure: bool
 
 
+#: Of so many of a machine's newest days the last moment is kept: one may be of a wrong clock.
+_DAYS = 12
+#: How many records a machine wrote, and the last moments of its newest days, newest first.
+Wrote = tuple[int, tuple[datetime, ...]]
+
+
 class Trace(Struct, frozen=True):
     """What is named in a sheaf. Days are ordinals.
 
@@ -55,7 +61,8 @@ class Trace(Struct, frozen=True):
     joined by blanks. `clocks` are times of events that no machine numbered, `anchors` events
     that stand after another. `shifts` are days to which an amendment moved an event,
     `restless` events whose place in their day an amendment or withdrawal changed. `seqs` is the
-    highest number given by each machine, `wrote` how many records and when the last.
+    highest number given by each machine, `wrote` how many records and the last moments of
+    the newest days on which it did.
     `odd` is true where none of this can be trusted.
     """
 
@@ -70,7 +77,7 @@ class Trace(Struct, frozen=True):
     shifts: tuple[int, ...]
     restless: tuple[str, ...]
     seqs: dict[str, int]
-    wrote: dict[str, tuple[int, datetime | None]]
+    wrote: dict[str, Wrote]
     odd: bool
 
 
@@ -83,13 +90,15 @@ def trace_events(events: Iterable[Event]) -> Trace:
 
 
 def add_written(
-    wrote: dict[str, tuple[int, datetime | None]], machine: str, count: int, last: datetime | None
+    wrote: dict[str, Wrote], machine: str, count: int, moments: tuple[datetime, ...]
 ) -> None:
-    """Add records of a machine to the tally: how many, and when the last was typed."""
-    before, known = wrote.get(machine, (0, None))
-    if known is None or (last is not None and last > known):
-        known = last
-    wrote[machine] = before + count, known
+    """Add records of a machine to the tally: how many, and when they were typed."""
+    before, known = wrote.get(machine, (0, ()))
+    latest: dict[date, datetime] = {}
+    for moment in (*known, *moments):
+        day = moment.date()
+        latest[day] = max(latest.get(day, moment), moment)
+    wrote[machine] = before + count, tuple(sorted(latest.values(), reverse=True)[:_DAYS])
 
 
 class _Tracer:
@@ -108,7 +117,7 @@ class _Tracer:
         self.shifts: list[int] = []
         self.restless: list[str] = []
         self.seqs: dict[str, int] = {}
-        self.wrote: dict[str, tuple[int, datetime | None]] = {}
+        self.wrote: dict[str, Wrote] = {}
         self.odd = False
 
     def trace(self) -> Trace:
@@ -137,7 +146,7 @@ class _Tracer:
         if event.seq > self.seqs.get(event.machine, 0):
             self.seqs[event.machine] = event.seq
         if event.machine:
-            add_written(self.wrote, event.machine, 1, event.typed)
+            add_written(self.wrote, event.machine, 1, (event.typed,) if event.typed else ())
         body = event.body
         self.counts[day, event.id] = body.count if isinstance(body, Flights) else -1
         for name in body.__struct_fields__:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from sync_room.laptops import FILES, asks, begin, codes, edit, exchange, tip_of, types
+from sync_room.laptops import FILES, LATER, asks, begin, codes, edit, exchange, tip_of, types
 
 from fleets import make_fleet, run
 
@@ -75,6 +75,21 @@ def test_lists_say_when_the_other_machine_was_heard(tmp_path: Path) -> None:
     assert [item["title"] for item in listed["machines"]] == ["bench laptop"]
     types(one, "sync", "--call-me", "bench laptop", code=2)
     types(one, "sync", "--call-me", " ", code=2)
+
+
+def test_a_clock_that_ran_ahead_does_not_stand_for_the_last_word(tmp_path: Path) -> None:
+    one, two = begin(tmp_path)
+    types(two, "sync", "--call-me", "bench laptop")
+    ahead = LATER.replace(year=2027, month=12)
+    types(two, "fly", "heron", "--minutes", "6", now=ahead)
+    exchange(one, two)
+    said = " ".join(types(one, "due").out.split())
+    assert "bench laptop 2027-12-11 by its clock, which is to come" in said
+    assert asks(one, "due")["last_heard"][0]["days_ago"] is None
+    types(two, "fly", "heron", "--minutes", "5")
+    exchange(one, two)
+    for word in ("due", "fleet"):
+        assert "last heard from: bench laptop 2026-07-11, today" in types(one, word).out
 
 
 def test_an_edit_that_is_not_saved_is_not_written_over(tmp_path: Path) -> None:
