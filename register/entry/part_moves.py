@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import count
+
 from msgspec import Struct
 
 from register.entry.clerk import Clerk, Plan, Stamp, Written
@@ -104,11 +106,7 @@ def _choose_position(draft: Draft, part: str, aircraft: str, typed: str | None) 
     if typed is not None:
         found, known = find_position(clerk, aircraft, typed)
         if not known:
-            listed = ", ".join(known_positions(clerk, aircraft)[:6])
-            draft.warn(
-                f"{aircraft} has no position {found}; recorded as written"
-                + (f" (known: {listed})" if listed else "")
-            )
+            draft.warn(_new_position_words(clerk, aircraft, found))
         return found
     if file.use == "assigned":
         return None
@@ -120,10 +118,23 @@ def _choose_position(draft: Draft, part: str, aircraft: str, typed: str | None) 
     raise RegisterError(
         f"at which position of {aircraft}? {_position_words(draft, aircraft)}",
         mend=f"tailsheaf install {part} {aircraft} "
-        + (fitting[0] if fitting else f"{file.kind}-1")
-        + ("" if fitting or positions else "   (any name of a-z, 0-9 and - makes one)"),
+        + (fitting[0] if fitting else _free_name(draft, aircraft, file.kind))
+        + ("" if fitting else "   (any name of a-z, 0-9 and - makes a new one)"),
         code="position-none",
     )
+
+
+def _new_position_words(clerk: Clerk, aircraft: str, position: str) -> str:
+    """What looked like a slip was refused before: this is a place that was not named yet."""
+    listed = known_positions(clerk, aircraft)
+    known = f"; it had {', '.join(listed[:6])}" if listed else ""
+    return f"{position} is a new position of {aircraft}{known}"
+
+
+def _free_name(draft: Draft, aircraft: str, kind: str) -> str:
+    """A name for a position that nothing bears yet: the kind and the first number that is free."""
+    taken = known_positions(draft.clerk, aircraft)
+    return next(name for n in count(1) if (name := f"{kind}-{n}") not in taken)
 
 
 def _position_words(draft: Draft, aircraft: str) -> str:
@@ -181,7 +192,10 @@ def _warn_install(
 def _warn_condition(draft: Draft, part: str) -> None:
     state = view_condition(draft.clerk.ledger, part)
     if not state.is_usable:
-        draft.warn(f"{part} is recorded as {state.condition}")
+        draft.warn(
+            f"{part} is recorded as {state.condition}: "
+            f"tailsheaf condition {part} serviceable   if it is that again"
+        )
 
 
 def _warn_elsewhere(draft: Draft, part: str) -> None:

@@ -89,7 +89,20 @@ def test_a_taken_position_a_wrong_kind_and_a_rejected_part_are_pointed_out(fleet
     result = run("install", "sv-31", "heron", "engine", fleet=fleet)
     assert "engine is for a turbine; sv-31 is a servo" in result.out
     assert "tu-07 was still recorded at engine" in result.out
-    assert "sv-31 is recorded as rejected" in result.out
+    said = " ".join(result.out.split())
+    assert "sv-31 is recorded as rejected: tailsheaf condition sv-31 serviceable" in said
+
+
+def test_the_line_offered_for_a_new_position_is_no_slip(fleet: Path) -> None:
+    run("parts", "gy-1", "--add", "--kind", "gyro", fleet=fleet)
+    refused = run("install", "gy-1", "kestrel", fleet=fleet)
+    assert "tailsheaf install gy-1 kestrel gyro-1   (any name" in refused.err
+    said = run("install", "gy-1", "kestrel", "gyro-1", fleet=fleet).out
+    assert "gyro-1 is a new position of kestrel" in said
+    assert "has no position" not in said
+    run("parts", "gy-2", "--add", "--kind", "gyro", fleet=fleet)
+    refused = run("install", "gy-2", "kestrel", fleet=fleet)
+    assert "tailsheaf install gy-2 kestrel gyro-2 " in refused.err
 
 
 def test_a_part_goes_into_a_part_and_never_into_itself(fleet: Path) -> None:
