@@ -262,7 +262,7 @@ def test_a_longer_screw_in_the_same_hole_is_pointed_out(fleet: Path) -> None:
         (("--thread", "#4"), "more than one thread", "--thread 4-40 or 4-48"),
         (("--length", "0"), "no length in millimetres", "--length 10"),
         (("--mending", "weld"), "no mending is called", "known"),
-        (("--head", "star"), "no head is called", "did you mean set?"),
+        (("--head", "star"), "no head is called", "known: "),
         (("--rest", "gone"), "no place of the rest", ""),
     ],
 )

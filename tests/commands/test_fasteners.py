@@ -116,7 +116,7 @@ def test_an_aircraft_without_joints_shows_how_to_write_them(fleet: Path) -> None
         (("--thread", "#4"), "more than one thread", "4-40 or 4-48"),
         (("--head", "cap"), "of which thread?", "--thread M3"),
         (("heron", "--thread", "M3"), "is not asked of heron", "tailsheaf fasteners heron"),
-        (("--thread", "M3", "--head", "star"), "no head is called", "did you mean set?"),
+        (("--thread", "M3", "--head", "star"), "no head is called", "known: "),
         (("--thread", "M3", "--lever", "200"), "go together", "--extension"),
         (("--thread", "M3", "--lever", "0", "--extension", "1"), "not above 0", "--lever 250"),
         (("--thread", "M3", "--mu", "2"), "--mu: 2 is not", "--mu 0.12"),
