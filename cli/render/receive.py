@@ -221,8 +221,8 @@ def _add_inspection(screen: Screen, arrival: Arrival) -> None:
         screen.line(["the new owner's own inspection:  ", line], 2, 2)
     else:
         screen.line(
-            "its programmes ask nothing of a new owner; each starter programme has a group "
-            "new-owner to take over:  tailsheaf programme",
+            "its programmes ask nothing of a new owner; the starter programmes have tasks for "
+            "that, named new-owner-…, to copy:  tailsheaf programme turbine-jet   shows them",
             2,
             2,
         )
