@@ -135,7 +135,8 @@ def _counter_row(line: CounterLine, view: AircraftView) -> tuple[Words, ...]:
         source = "basis unknown" if basis == UNSTATED else basis.text
         adds = f"{plain_words(allowance.amount, line.counter)} ({source})"
     given = line.counter in view.file.opening.counters
-    before = value_words(line.opening, line.counter) if given else "none"
+    told = given or line.opening.high is None
+    before = value_words(line.opening, line.counter) if told else "none"
     return (title_words(line.counter), value_words(line.value, line.counter), before, adds)
 
 

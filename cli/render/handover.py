@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from cli.render.counters import title_words, value_words
+from cli.render.counters import plain_words, title_words, value_words
 from cli.render.screen import Column, Screen, Span, Words
 from cli.render.shapes import full_span_shape
 from register.transfer.looking import look_pattern, never_line
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from cli.session import Session
     from register.transfer.looking import Look
     from register.transfer.manifest import LeftOut
-    from register.transfer.preview import Preview
+    from register.transfer.preview import Preview, Total
     from register.transfer.rewriting import FreeText
 
 
@@ -69,12 +69,20 @@ def _add_totals(screen: Screen, view: Preview) -> None:
     screen.line(Span("Totals, as the new owner will compute them too", "heading"))
     grouped: dict[str, list[str]] = {}
     for total in view.totals:
-        words = f"{title_words(total.counter)} {value_words(total.value, total.counter)}"
+        words = f"{title_words(total.counter)} {_total_words(total)}"
         grouped.setdefault(total.name, []).append(words)
     rows: list[tuple[Words, ...]] = [
         (Span(name, "strong"), ", ".join(words)) for name, words in grouped.items()
     ]
     screen.table((Column(""), Column("", flexible=True)), rows, indent=2, heads=False)
+
+
+def _total_words(total: Total) -> str:
+    """A total in whole words: a sign for "at least" is easily read over."""
+    value = total.value
+    if value.high is None and value.low > 0:
+        return f"at least {plain_words(value.low, total.counter)}"
+    return value_words(value, total.counter)
 
 
 def _add_staying(screen: Screen, view: Preview) -> None:

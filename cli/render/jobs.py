@@ -7,11 +7,9 @@ from cli.render.screen import Column, Screen, Span, Words
 from cli.render.shapes import Shape
 from cli.session import Session
 from register.entry.ids import shorten_id
+from register.records.opening import UNFLOWN
 from register.records.values import format_amount
 from register.views.jobs import JobLine, JobsView
-
-#: Before these an aircraft is being made ready; they need no open job.
-BEFORE_FLYING = ("on-order", "being-built", "ready-for-first-flight")
 
 
 def render_jobs(session: Session, view: JobsView) -> None:
@@ -92,7 +90,7 @@ def _foot(screen: Screen, view: JobsView) -> None:
         if view.unstated:
             words += f", {view.unstated} without a time"
     screen.line(words)
-    waiting = [name for name, stage in view.stages.items() if stage in BEFORE_FLYING]
+    waiting = [name for name, stage in view.stages.items() if stage in UNFLOWN]
     for name in waiting:
         if any(line.job.aircraft == name for line in opened):
             screen.line(f"{name}: acceptance and first flight need none of them open")

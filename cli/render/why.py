@@ -194,7 +194,9 @@ def _counter_screen(view: WhyCounter, *, every: bool) -> Screen:
     unit = counter_words(view.counter)
     screen.title(f"Why: {view.counter} of {view.subject[1]}", span_words(view.total))
     screen.line(span_total_words(view))
-    opening = f"opening {span_words(view.opening)} {unit} ({view.opening.known})"
+    is_open = view.opening.high is None and view.opening.low == 0
+    words = "not known" if is_open else f"{span_words(view.opening)} {unit} ({view.opening.known})"
+    opening = f"opening {words}"
     screen.line(opening)
     screen.line(Span(f"{view.opening_place.file}:{view.opening_place.line}", "faint"), 2)
     for host, group in groupby(view.addends, key=lambda addend: addend.host):

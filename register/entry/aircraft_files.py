@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from register.entry.clerk import Clerk, Plan, Stamp
 from register.entry.drafting import Draft, count_words
-from register.entry.jobs import ACCEPTED, BEFORE_FLYING, refuse_open_jobs
+from register.entry.jobs import ACCEPTED, refuse_open_jobs
 from register.entry.kits import check_title, enter_per_flight, enter_positions, finish_plan
 from register.entry.naming import check_new_name, match_name
 from register.entry.openings import (
@@ -28,6 +28,7 @@ from register.entry.sheets import Sheet
 from register.entry.subjects import check_thing_read, find_part
 from register.ledger.amounts import DEFAULT_PER_FLIGHT
 from register.records.bodies import STAGES
+from register.records.opening import UNFLOWN
 from register.records.programmes import CounterInterval, Task
 from register.records.standing_files import AircraftFile
 from register.records.values import Ref
@@ -176,7 +177,10 @@ class _Entry:
         self._doubt_dones(entries, {item.counter: item.value for item in given})
 
     def _unstated(self, given: list[GivenCounter], has_dones: bool) -> tuple[GivenCounter, ...]:
-        """The counters that matter of an aircraft with a past, where they were not given."""
+        """The counters that matter of an aircraft with a past, where they were not given.
+
+        Those of its engine and of whatever else hangs on it too: a task counts them.
+        """
         if self.old is not None and self.old.opening.counters:
             return ()
         if not given and not (has_dones and self.old is None):
@@ -184,13 +188,13 @@ class _Entry:
         counted = {
             interval.counter
             for task in self._tasks()
-            if task.on == "aircraft"
             for interval in task.terms[0].every
             if isinstance(interval, CounterInterval)
         }
         listed = self.clerk.ledger.records.fleet.counters
         wanted = [name for name in listed if name in counted | {"flights", "minutes"}]
-        found = find_unstated(given, wanted, DEFAULT_PER_FLIGHT)
+        others = [name for name in listed if name not in wanted and name != "charges"]
+        found = find_unstated(given, wanted, DEFAULT_PER_FLIGHT, others)
         if found is None:
             return ()
         self.notes.append(found.says)
@@ -307,7 +311,7 @@ class _Entry:
         now, _ = self.clerk.ledger.stage(self.name)
         if now == self.stage:
             self.warnings.append(f"{self.name} was {now.replace('-', ' ')} already")
-        elif now in BEFORE_FLYING and self.stage in ACCEPTED:
+        elif now in UNFLOWN and self.stage in ACCEPTED:
             refuse_open_jobs(self.clerk, self.name, self.stage)
         draft = Draft(self.clerk, stamp)
         draft.write(

@@ -26,7 +26,6 @@ from register.text.nodes import Plain
 from register.trouble import Exit, RegisterError
 
 #: An aircraft in one of these was never accepted for flying; the others accept it.
-BEFORE_FLYING = ("on-order", "being-built", "ready-for-first-flight")
 ACCEPTED = ("ready-for-first-flight", "in-service")
 _MOST_NAMED = 6
 #: Kinds of records that a job can wait for.

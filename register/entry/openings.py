@@ -162,12 +162,16 @@ class Unstated(Struct, frozen=True):
 
 
 def find_unstated(
-    given: Sequence[GivenCounter], wanted: Iterable[str], per_flight: Mapping[str, Decimal]
+    given: Sequence[GivenCounter],
+    wanted: Iterable[str],
+    per_flight: Mapping[str, Decimal],
+    others: Iterable[str] = (),
 ) -> Unstated | None:
     """What to write for the counters not `given` of a thing with a past: never zero.
 
     Those that every flight adds to (`per_flight`) are estimated from the flights, if these
-    are given; the others are unknown. None for a new thing, or when all are given.
+    are given; the others are unknown. `others` are not known either, which the opening says
+    by itself: they are only told. None for a new thing, or when all are given.
     """
     if all(item.value == 0 for item in given):
         return None
@@ -182,10 +186,11 @@ def find_unstated(
             found.append(GivenCounter(counter, each * flights.value, "estimated"))
         else:
             found.append(GivenCounter(counter, None, "unknown"))
-    if not found:
+    untold = [counter for counter in others if counter not in stated]
+    if not found and not untold:
         return None
     guessed = [f"{item.counter} about {item.value}" for item in found if item.value is not None]
-    missing = [item.counter for item in found if item.value is None]
+    missing = [*(item.counter for item in found if item.value is None), *untold]
     parts = [f"taken from the flights: {', '.join(guessed)}"] if guessed else []
     parts += [f"not known: {', '.join(missing)}"] if missing else []
     return Unstated(

@@ -9,10 +9,12 @@ from msgspec import Struct, field
 
 from register.records.fields import Fields
 from register.records.scalars import read_amount
-from register.records.values import ZERO, Known, Ref, Span, counter_name
-from register.text.nodes import Mapping, Scalar
+from register.records.values import NOTHING, ZERO, Known, Ref, Span, counter_name
+from register.text.nodes import Mapping, Node, Scalar
 from register.trouble import Place
 
+#: Stages before the first flight.
+UNFLOWN = ("on-order", "being-built", "ready-for-first-flight")
 KNOWNS: tuple[Known, ...] = ("known", "estimated", "unknown")
 
 
@@ -28,33 +30,44 @@ class OpeningTask(Struct, frozen=True):
 
 
 class Opening(Struct, frozen=True):
-    """Opening counters and last-done tasks. A counter not named is zero and known: new."""
+    """Opening counters and last-done tasks, of an aircraft or a part.
+
+    A counter not named is zero and known where the thing is new, and not known where it has a
+    past: any opening value that is not zero says so, and so does the day of the opening, or a
+    task done before it, where no counter is named at all.
+    """
 
     as_of: date | None = None
     counters: dict[str, Span] = field(default_factory=dict)
     tasks: tuple[OpeningTask, ...] = ()
     overhaul: dict[str, Span] = field(default_factory=dict)
     places: dict[str, Place] = field(default_factory=dict)
+    #: Its opening stage says that it has not flown: the day alone is then no past.
+    is_unflown: bool = False
     #: The file that would say so cannot be read: whatever was behind it is not known.
     is_unread: bool = False
 
     def value(self, counter: str) -> Span:
-        """The opening value; not named means new: zero."""
-        if self.is_unread:
-            return Span(ZERO, None, "unknown")
-        return self.counters.get(counter, Span(ZERO, ZERO))
+        """The opening value. Not named: zero for a new thing, else not known."""
+        return self.counters.get(counter, Span(ZERO, None, "unknown") if self.has_life else NOTHING)
 
     def is_new(self, counter: str) -> bool:
         """True when nothing is recorded before the register began."""
-        if self.is_unread:
-            return False
         value = self.counters.get(counter)
-        return value is None or (value.is_exact and value.low == 0 and value.known == "known")
+        return not self.has_life if value is None else _is_nothing(value)
 
     @property
     def has_life(self) -> bool:
-        """True when any counter had something behind it."""
-        return any(not self.is_new(counter) for counter in self.counters)
+        """True when something was behind the thing, or nobody said that nothing was."""
+        if self.is_unread:
+            return True
+        if self.counters:
+            return not all(_is_nothing(value) for value in self.counters.values())
+        return not self.is_unflown and (self.as_of is not None or bool(self.tasks))
+
+
+def _is_nothing(value: Span) -> bool:
+    return value.is_exact and value.low == 0 and value.known == "known"
 
 
 NEW = Opening()
@@ -79,9 +92,15 @@ def read_opening(fields: Fields) -> Opening:
         tuple(_read_task(item) for item in inner.mappings("tasks")),
         overhaul,
         places,
+        _is_unflown(fields.node.get("stage")),
     )
     inner.odd_keys(())
     return opening
+
+
+def _is_unflown(stage: Node | None) -> bool:
+    text = stage.text if isinstance(stage, Scalar) else ""
+    return text.strip().lower().replace("_", "-").replace(" ", "-") in UNFLOWN
 
 
 def read_spans(fields: Fields, key: str) -> dict[str, Span]:

@@ -184,7 +184,8 @@ def _view_counters(ledger: Ledger, name: str) -> Iterator[CounterLine]:
     file = ledger.records.aircraft[name]
     for counter in ledger.listed_counters(("aircraft", name)):
         value = ledger.value(("aircraft", name), counter)
-        moved = value.high is None or value.high > 0
+        gained = ledger.gained(("aircraft", name), counter, None)
+        moved = gained.high is None or gained.high > 0
         if counter == "flights" or counter in file.opening.counters or moved:
             yield CounterLine(counter, value, file.opening.value(counter))
 

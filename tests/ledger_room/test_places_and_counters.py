@@ -235,7 +235,9 @@ def packs(**flown: Any) -> Sheets:
     """Two packs named once in heron, then three flights as `flown` says."""
     sheets = Sheets()
     sheets.aircraft("swift")
-    sheets.part("pk-04", "battery", use="assigned", opening={"counters": {"charges": 96}})
+    sheets.part(
+        "pk-04", "battery", use="assigned", opening={"counters": {"charges": 96, "flights": 0}}
+    )
     sheets.part("pk-05", "battery", use="assigned")
     sheets.fly("2026-05-01", 2, uses=["pk-04", "pk-05"])
     sheets.fly("2026-05-02", 3, **flown)

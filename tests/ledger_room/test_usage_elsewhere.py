@@ -22,7 +22,8 @@ def test_it_adds_to_the_part_and_to_no_aircraft() -> None:
         {
             "fleet.yaml": 'schema: 1\nname: "x"\n',
             "aircraft/robin/aircraft.yaml": 'title: "Robin"\n',
-            "parts/te-1/part.yaml": 'kind: "turbine"\nopening: {counters: {engine-minutes: 60}}\n',
+            "parts/te-1/part.yaml": 'kind: "turbine"\nopening:\n'
+            "  counters: {engine-minutes: 60, flights: 0, minutes: 0}\n",
             "parts/te-1/events/2026/05/a.yaml": (
                 'record: "usage-elsewhere"\nid: "aaaa111111"\nwhen: "2026-05-02"\n'
                 'part: "te-1"\nsince: "2026-04-01"\nuntil: "2026-05-02"\ncounters:\n'

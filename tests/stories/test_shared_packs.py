@@ -12,6 +12,7 @@ PACK = """use: "assigned"
 opening:
   counters:
     charges: {value: 96, known: known}
+    flights: 0
 life:
   - {counter: "charges", limit: 150}
 """

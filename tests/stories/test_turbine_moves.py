@@ -8,6 +8,7 @@ import pytest
 from stories.story_fleet import Owner, exactly, make_story, part
 
 OPENING = "opening:\n  counters:\n    engine-minutes: {value: 1098, known: known}\n"
+OPENING += "    flights: 0\n    minutes: 0\n"
 
 
 @pytest.fixture
