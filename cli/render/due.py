@@ -18,7 +18,7 @@ from cli.render.shapes import forecast_shape, item_shape
 from cli.session import Session
 from register.standing.reasons import NOTICE
 from register.tasks.items import Item
-from register.views.changes import counter_words, left_phrase
+from register.views.changes import counter_words, why_phrase
 from register.views.due import DueLine, DueView
 from register.views.heard import HeardView
 
@@ -172,17 +172,13 @@ def _left(line: DueLine) -> str:
 
 def _left_words(line: DueLine) -> str:
     item = line.item
-    open_starts = [o for o in item.opened if o.state in ("due", "overdue", "soon")]
-    if any(limit.state in ("overdue", "due") for limit in item.limits):
-        open_starts = []
-    phrase = left_phrase(item)
+    soon = item.starts_in("soon")
+    phrase = why_phrase(item)
     if item.failed is not None:
         return f"failed {item.failed.moment.day.isoformat()}"
-    if open_starts and item.state in ("due", "overdue"):
-        phrase = open_starts[0].says
-    elif open_starts and open_starts[0].left is not None:
-        unit = counter_words(open_starts[0].counter or "")
-        phrase = f"due in {open_starts[0].left} {unit}: {open_starts[0].says}"
+    if item.state not in ("due", "overdue") and soon and soon[0].left is not None:
+        unit = counter_words(soon[0].counter or "")
+        phrase = f"due in {soon[0].left} {unit}: {soon[0].says}"
     if item.task.is_damaged:
         return "could not be read: tailsheaf check"
     if unclear := [found.says for found in item.opened if found.state == "cannot-tell"]:

@@ -21,7 +21,7 @@ from register.records.programmes import Task
 from register.records.values import NOTHING
 from register.tasks.limits import span_words
 from register.tasks.reasons import Step
-from register.views.changes import counter_words, left_phrase
+from register.views.changes import counter_words, why_phrase
 from register.views.why import Addend, WhyCounter, WhyTask, span_total_words
 from register.views.why_finding import WhyAircraft, WhyFinding
 
@@ -53,7 +53,7 @@ def _task(screen: Screen, view: WhyTask, session: Session) -> None:
     item = view.item
     on = f" on {item.subject[1]}" + (f" at {item.position}" if item.position else "")
     screen.title(f"Why: {item.task.title}{on}", day_words(session.on))
-    screen.line([state_span(item.state), f"  {left_phrase(item)}"])
+    screen.line([state_span(item.state), f"  {why_phrase(item)}"])
     basis = item.task.basis
     screen.line(["basis     ", basis.text], 0, 10)
     if basis.kind in ("common-practice", "owner", "unknown"):

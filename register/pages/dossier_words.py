@@ -8,7 +8,7 @@ from register.records.bodies import Measured, TaskDone
 from register.records.events import Event
 from register.records.values import MINUTE_COUNTERS, Span, format_amount
 from register.tasks.items import Item
-from register.views.changes import left_phrase, state_words
+from register.views.changes import left_phrase, state_words, why_phrase
 from register.views.dossier import DossierView
 from register.views.part import LifeLine, PartView
 
@@ -103,11 +103,12 @@ def due_words(item: Item) -> str:
         return "before the first flight of each day"
     if item.state == "ok":
         return left or "when something calls for it"
-    opened = [found.says for found in item.opened if found.state == item.state]
-    own = [limit.state for limit in item.limits]
-    if opened and item.state not in own:
+    if item.starts_in("due", "overdue"):
+        return f"{state}: {why_phrase(item)}"
+    opened = item.starts_in(item.state)
+    if opened and item.state not in [limit.state for limit in item.limits]:
         # Not its interval makes it due: something else opened it.
-        return f"{state}: {opened[0]}"
+        return f"{state}: {opened[0].says}"
     if not left:
         return state
     return left if left.startswith(state) else f"{state}, {left}"

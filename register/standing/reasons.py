@@ -101,19 +101,18 @@ def _judge_item(ledger: Ledger, item: Item) -> tuple[Standing, str] | None:
     if item.failed is not None:
         says = f"failed {item.failed.moment.day.isoformat()}"
         return ("grounded" if item.grounds else "due"), says
-    stops = [found for limit in item.limits if (found := _stops(ledger, item, limit))]
-    opened = [o for o in item.opened if o.state in ("due", "overdue") and o.start.when != "day"]
-    if opened:
-        stops.append(opened[0].says)
+    passed = [found for limit in item.limits if (found := _stops(ledger, item, limit))]
+    opened = [one for one in item.starts_in("due", "overdue") if one.start.when != "day"]
+    stops = item.tell_reasons(passed[0] if passed else None) if passed or opened else ""
     if item.grounds:
         if stops:
-            return "grounded", stops[0]
+            return "grounded", stops
         if item.state == "cannot-tell":
             return "grounded", _unclear(item)
         if item.state == "no-baseline":
             return "grounded", "never recorded"
     if item.state in ("overdue", "due") or stops:
-        return "due", (stops or [_near(item)])[0]
+        return "due", stops or _near(item)
     if item.state == "in-window" and any(limit.is_past_due for limit in item.limits):
         return "due", f"in its window, {_near(item)}"
     if item.state == "cannot-tell":
@@ -150,13 +149,12 @@ def _overdue_words(limit: Limit) -> str | None:
 def deciding_words(item: Item) -> str:
     """What makes an item due, overdue or unclear, as its reason has it; "" where nothing does.
 
-    What is past its last permitted point comes before what opened a task.
+    What is past its last permitted point comes before what opened a task, but for an incident.
     """
     if item.failed is not None:
         return f"failed {item.failed.moment.day.isoformat()}"
     over = (_overdue_words(limit) for limit in item.limits if limit.state == "overdue")
-    opened = (one.says for one in item.opened if one.state in ("due", "overdue"))
-    found = next((words for words in (*over, *opened) if words), "")
+    found = item.tell_reasons(next((words for words in over if words), None))
     return found or (_unclear(item) if item.state == "cannot-tell" else "")
 
 

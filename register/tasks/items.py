@@ -63,6 +63,27 @@ class Item(Struct, frozen=True):
             and worst_state([limit.state for limit in self.limits]) in quiet
         )
 
+    def starts_in(self, *states: str) -> tuple[Opened, ...]:
+        """What opened it and stands in one of these states, incidents first.
+
+        That the day has not been begun is told only where nothing else opened it.
+        """
+        found = [one for one in self.opened if one.state in states]
+        more = [one for one in found if one.start.when != "day"] or found
+        return tuple(sorted(more, key=lambda one: one.start.when != "incident"))
+
+    def tell_reasons(self, limit: str | None = None) -> str:
+        """Everything that makes it due, in words: incidents, its interval, then all other starts.
+
+        `limit` are the words for the interval, where that is due too. Whoever says why an item
+        is due says it with this, so that no screen or page leaves out what another tells.
+        """
+        started = self.starts_in("due", "overdue")
+        first = [one.says for one in started if one.start.when == "incident"]
+        others = [one.says for one in started if one.start.when != "incident"]
+        said = (*first, *((limit,) if limit else ()), *others)
+        return "; ".join(dict.fromkeys(said))
+
     @property
     def was_never_done(self) -> bool:
         """No done since the register began, and none given from before."""

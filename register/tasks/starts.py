@@ -199,14 +199,15 @@ def _answers(asked: Asked, done: Event, event: Event) -> bool:
 
 def _after_events(asked: Asked, start: Start) -> Opened | None:
     """Once after each matching event, at once or after some flights more."""
-    trigger = next(_matching(asked, start, reversed(_happenings(asked))), None)
-    if trigger is None:
+    open_ = list(_unanswered(asked, start))
+    if not open_:
         return None
+    trigger = open_[0]
     point = asked.ledger.orders.last_point(trigger.id)
-    if any(_answers(asked, done, trigger) for done in asked.dones):
-        return None
-    says = f"{_trigger_words(trigger)} {trigger.moment.day.isoformat()}"
-    steps = [Step(_rule_words(start), start.place), event_step(says, trigger)]
+    told = [f"{_trigger_words(one)} {one.moment.day.isoformat()}" for one in reversed(open_)]
+    says = "; ".join(told)
+    steps = [Step(_rule_words(start), start.place)]
+    steps.extend(event_step(words, one) for words, one in zip(told, reversed(open_), strict=True))
     if start.after_counter is None or start.after_amount is None:
         return Opened("due", start, says, tuple(steps), trigger)
     host: Subject = asked.subject
@@ -219,6 +220,16 @@ def _after_events(asked: Asked, start: Start) -> Opened | None:
     if state == "ok" and left <= 1:
         state = "soon"
     return Opened(state, start, says, tuple(steps), trigger, start.after_counter, left)
+
+
+def _unanswered(asked: Asked, start: Start) -> Iterator[Event]:
+    """What opened a task since it was last done, latest first: each incident, of all else one."""
+    for event in _matching(asked, start, reversed(_happenings(asked))):
+        if any(_answers(asked, done, event) for done in asked.dones):
+            return
+        yield event
+        if start.when != "incident":
+            return
 
 
 def _typed_later(done: Event, trigger: Event) -> bool:

@@ -141,6 +141,13 @@ def left_phrase(item: Item) -> str:
     return min(phrases)[1] if phrases else ""
 
 
+def why_phrase(item: Item) -> str:
+    """Everything that makes an item due; of one that is not, its nearest side."""
+    left = left_phrase(item)
+    passed = any(limit.state in ("due", "overdue") for limit in item.limits)
+    return item.tell_reasons(left if passed else None) or left
+
+
 def limit_phrase(limit: Limit) -> tuple[float, str] | None:
     """How near one limit is (for ordering), and in words."""
     if limit.days_left is not None and limit.day is not None:

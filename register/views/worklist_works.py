@@ -24,7 +24,7 @@ from register.tasks.items import Item
 from register.tasks.life import LIFE_TASK
 from register.tasks.starts import is_placed_at
 from register.trouble import Place
-from register.views.changes import left_phrase
+from register.views.changes import left_phrase, why_phrase
 from register.views.worklist_places import Places
 from register.workshop.worklist import Wait, Where, Work
 
@@ -146,9 +146,7 @@ def _due_words(item: Item) -> str:
         return unclear[0]
     if any(limit.unset for limit in item.limits):
         return "interval not set"
-    started = [found.says for found in item.opened if found.state in ("due", "overdue")]
-    passed = any(limit.state in ("due", "overdue") for limit in item.limits)
-    return started[0] if started and not passed else left_phrase(item) or item.state
+    return why_phrase(item) or item.state
 
 
 def _item_line(item: Item, places: Places, why: str) -> WorkLine:
