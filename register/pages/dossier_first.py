@@ -48,7 +48,8 @@ NEVER = (
 def key_facts(view: DossierView) -> Pairs:
     """The first look: what it is, how it stands, what it has done."""
     plane = view.aircraft
-    kit = plane.kit_title or (plane.file.kit.name if plane.file.kit else "not recorded")
+    kit = plane.kit_title or (plane.file.kit.name if plane.file.kit else "")
+    built = f"built from the kit {kit}" if kit else "kit not recorded"
     lot = f", lot {plane.file.lot}" if plane.file.lot else ""
     since = f" since {plane.stage_by.moment.day.isoformat()}" if plane.stage_by else ""
     totals = ", ".join(clock_words(item.counter, item.value) for item in plane.counters[:4])
@@ -57,7 +58,9 @@ def key_facts(view: DossierView) -> Pairs:
         flown = f"last flown {view.last_flown.isoformat()}"
     return Pairs(
         (
-            ("Aircraft", f"{view.name}, built from the kit {kit}{lot}"),
+            ("Aircraft", f"{view.name}, {built}{lot}"),
+            ("Comes with it", with_words(view)),
+            ("Owners so far", owner_words(view)),
             ("Stage", f"{plane.stage.replace('-', ' ')}{since}; {flown}"),
             ("As recorded", standing_words(view)),
             ("Totals", totals or "nothing counted"),
@@ -67,6 +70,48 @@ def key_facts(view: DossierView) -> Pairs:
             ("Records", records_words(view)),
         )
     )
+
+
+def with_words(view: DossierView) -> str:
+    """What the buyer gets beside the airframe, and how much of what is named stays behind."""
+    kinds: dict[str, int] = {}
+    for part in view.parts:
+        kind = part.file.kind.replace("-", " ")
+        kinds[kind] = kinds.get(kind, 0) + 1
+    counted = ", ".join(
+        plural(count, kind) for kind, count in sorted(kinds.items(), key=lambda one: -one[1])
+    )
+    pictures = sum(photo.data is not None for photo in view.photos)
+    plane = view.aircraft
+    programmes = " and ".join(line.title or line.name for line in plane.programmes)
+    told = [
+        f"{plural(len(view.parts), 'part')} ({counted})" if counted else "no part of its own",
+        plural(pictures, "picture") if pictures else "no picture",
+        "the sheet of its kit" if plane.kit_title else "no sheet of a kit",
+        f"the list of checks “{programmes}”" if programmes else "no list of checks",
+    ]
+    if view.staying:
+        told.append(f"without {plural(len(view.staying), 'part')} that the records name")
+    return "; ".join(told)
+
+
+_ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
+
+
+def owner_words(view: DossierView) -> str:
+    """How many owners the records know of, and since when; what they do not know."""
+    hands = [line.event for line in view.history
+             if line.event.kind == "change-of-owner" and not line.withdrawn]  # fmt: skip
+    number = _ORDINALS[len(hands)] if len(hands) < len(_ORDINALS) else f"{len(hands) + 1}th"
+    told = f"the seller is the {number} in these records"
+    if hands:
+        days = ", ".join(dict.fromkeys(event.moment.day.isoformat() for event in hands))
+        told += f"; it changed hands on {days}"
+    elif view.pages.first is not None:
+        told += f", which begin {view.pages.first.isoformat()}"
+    if view.aircraft.file.opening.has_life:
+        told += "; it had flown before they began, and who had it then is not recorded"
+    return told
 
 
 def mass_words(view: DossierView) -> str:

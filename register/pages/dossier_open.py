@@ -274,6 +274,8 @@ def checks(view: DossierView) -> Section:
         f"on {last}."
     )
     items.sort(key=lambda item: (item.last_done is None, item.task.title.lower(), item.subject))
+    silent = [item for item in items if _is_silent(item)]
+    items = [item for item in items if not _is_silent(item)]
     blocks: list[Block] = [
         Words(f"Programme: {programmes or 'none'}. A check may be done and never written down.")
     ]
@@ -284,7 +286,34 @@ def checks(view: DossierView) -> Section:
                 tuple(_check_row(view, item) for item in items),
             )
         )
+    if silent:
+        grounding = sum(item.grounds for item in silent)
+        marked = f", {grounding} of them (marked *) ones that ground" if grounding else ""
+        blocks.append(Head(f"Never recorded, not due by the records: {len(silent)}{marked}"))
+        blocks.append(Listed(tuple(_tell_silent(silent))))
     return Section("checks", "Checks: last done, what was found, next", answer, tuple(blocks))
+
+
+def _is_silent(item: Item) -> bool:
+    """Never recorded, and nothing asks for it now: its row would say only that."""
+    quiet = item.state in ("no-baseline", "ok") or item.is_day_check
+    return item.was_never_done and quiet
+
+
+def _tell_silent(items: list[Item]) -> Iterator[str]:
+    """One line for each group of checks, each check once, with how many parts it is asked of."""
+    groups: dict[str, dict[str, list[Item]]] = {}
+    for item in items:
+        titles = groups.setdefault(item.task.group or "no group", {})
+        titles.setdefault(item.task.title, []).append(item)
+    for name, titles in sorted(groups.items()):
+        told = []
+        for title, same in sorted(titles.items()):
+            mark = "*" if any(item.grounds for item in same) else ""
+            parts = [item.subject[1] for item in same if item.subject[0] == "part"]
+            on = f" [{parts[0]}]" if len(parts) == 1 else f" [{len(parts)} parts]" if parts else ""
+            told.append(f"{title}{mark}{on}")
+        yield f"{name.replace('-', ' ')}: {'; '.join(told)}"
 
 
 def _check_row(view: DossierView, item: Item) -> Row:

@@ -108,7 +108,7 @@ def due_words(item: Item) -> str:
     opened = item.starts_in(item.state)
     if opened and item.state not in [limit.state for limit in item.limits]:
         # Not its interval makes it due: something else opened it.
-        return f"{state}: {opened[0].says}"
+        return state if opened[0].says == state else f"{state}: {opened[0].says}"
     if not left:
         return state
     return left if left.startswith(state) else f"{state}, {left}"

@@ -215,11 +215,15 @@ def span_words(span: Span) -> str:
 def left_words(left: Left, counter: str = "") -> str:
     """What is left, in words."""
     unit = counter.replace("-", " ")
+    if left.low is None and left.high < 0:
+        return f"over by at least {count_words(-left.high, unit)}"
     if left.low is None:
         return f"cannot tell, at most {count_words(left.high, unit)} left"
     if left.low < 0 <= left.high:
         most = f"at most {format_amount(left.high)} left"
         return f"may be over by {count_words(-left.low, unit)}, {most}"
+    if left.low != left.high and left.high < 0:
+        return f"over by {format_amount(-left.high)} to {count_words(-left.low, unit)}"
     if left.low != left.high:
         return f"between {format_amount(left.low)} and {count_words(left.high, unit)} left"
     if left.low < 0:

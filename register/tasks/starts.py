@@ -205,7 +205,7 @@ def _after_events(asked: Asked, start: Start) -> Opened | None:
     trigger = open_[0]
     point = asked.ledger.orders.last_point(trigger.id)
     told = [f"{_trigger_words(one)} {one.moment.day.isoformat()}" for one in reversed(open_)]
-    says = "; ".join(told)
+    says = "; ".join(dict.fromkeys(told))
     steps = [Step(_rule_words(start), start.place)]
     steps.extend(event_step(words, one) for words, one in zip(told, reversed(open_), strict=True))
     if start.after_counter is None or start.after_amount is None:

@@ -159,23 +159,28 @@ def limit_phrase(limit: Limit) -> tuple[float, str] | None:
         return days, f"due {limit.day.isoformat()}"
     if limit.left is None or limit.counter is None:
         return None
-    low_or_high = limit.left.high if limit.left.low is None else limit.left.low
-    unit = counter_words(limit.counter, abs(low_or_high))
-    if limit.left.low is None:
-        return -1, f"cannot tell, at most {format_amount(limit.left.high)} {unit} left"
-    low = limit.left.low
-    span = low != limit.left.high
+    low, high = limit.left.low, limit.left.high
+    unit = counter_words(limit.counter, abs(high if low is None else low))
+    if high < 0 and low != high:
+        most = f"to {format_amount(-low)}" if low is not None else "or more"
+        return float(high if low is None else low), f"over by {format_amount(-high)} {most} {unit}"
+    if low is None:
+        return -1, f"cannot tell, at most {format_amount(high)} {unit} left"
     about = "about " if limit.known == "estimated" else ""
-    if span and low >= 0:
-        high = format_amount(limit.left.high)
-        return float(low), f"due in {format_amount(low)} to {high} {unit}"
-    if span:
-        return float(low), f"may be over by {format_amount(-low)} {unit}"
+    return float(low), _counted_phrase(low, high, about, unit)
+
+
+def _counted_phrase(low: Decimal, high: Decimal, about: str, unit: str) -> str:
+    """What is left of a counter: one figure, or a range that does not lie below zero whole."""
+    if low != high and low >= 0:
+        return f"due in {format_amount(low)} to {format_amount(high)} {unit}"
+    if low != high:
+        return f"may be over by {format_amount(-low)} {unit}"
     if low < 0:
-        return float(low), f"over by {about}{format_amount(-low)} {unit}"
+        return f"over by {about}{format_amount(-low)} {unit}"
     if low == 0:
-        return 0, f"at its limit, 0 {unit} left"
-    return float(low), f"due in {about}{format_amount(low)} {unit}"
+        return f"at its limit, 0 {unit} left"
+    return f"due in {about}{format_amount(low)} {unit}"
 
 
 def counter_words(counter: str, amount: Decimal | None = None) -> str:

@@ -6,11 +6,13 @@ stand in it that does not also go along.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from datetime import date, datetime, time
 from types import MappingProxyType
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from register.findings.snags import SnagState
 from register.ledger.ledger import Ledger
@@ -37,6 +39,8 @@ from register.views.part import PartView, view_part
 from register.views.telling import tell_event
 from register.views.throws import ThrowsView, view_throws
 
+#: A line to type, which means nothing to a reader without the program.
+_LINE = re.compile(r"[:;,]? *\(?\btailsheaf [^;()]*\)?")
 #: Typed so many days after its day, a record was not made at the time. Our own figure.
 LATE_DAYS = 2
 
@@ -172,8 +176,9 @@ def view_dossier(ledger: Ledger, aircraft: str, day: date, facts: DossierFacts) 
     subject = ("aircraft", aircraft)
     stays = frozenset((*facts.not_included, *facts.shared))
     judged = judge_aircraft(ledger, aircraft, day)
-    standing, reasons = _without_stays(judged, stays)
     lines = view_due(ledger, day, (), aircraft, every=True).lines
+    titles = {line.item.task.id: line.item.task.title for line in lines}
+    standing, reasons = _without_stays(judged, stays, titles)
     moment = datetime.combine(day, time(23, 59), ledger.records.zone)
     parts = tuple(view_part(ledger, name, day, ()) for name in sorted(ledger.records.parts))
     snags = _tell_snags(ledger, aircraft, day)
@@ -212,17 +217,28 @@ def _is_of(item: Item, stays: frozenset[str]) -> bool:
 
 
 def _without_stays(
-    judged: AircraftDay, stays: frozenset[str]
+    judged: AircraftDay, stays: frozenset[str], titles: Mapping[str, str]
 ) -> tuple[Standing, tuple[Reason, ...]]:
     """The standing without what is asked of parts whose records stay behind.
 
     A position that is empty because its part stays is told with the positions.
     """
-    kept = tuple(reason for reason in judged.reasons if reason.subject not in stays)
+    kept = tuple(
+        replace(reason, says=_LINE.sub("", _titled(reason, titles)))
+        for reason in judged.reasons
+        if reason.subject not in stays
+    )
     standing: Standing = min(
         (reason.standing for reason in kept), key=STANDINGS.index, default="nothing-open"
     )
     return standing, kept
+
+
+def _titled(reason: Reason, titles: Mapping[str, str]) -> str:
+    """A task by its title: the name that commands take says nothing to another reader."""
+    title = titles.get(reason.name) if reason.kind in ("task", "never-recorded") else None
+    known = title is not None and reason.says.startswith(reason.name)
+    return f"{title}{reason.says[len(reason.name) :]}" if known else reason.says
 
 
 def _tell_snags(ledger: Ledger, aircraft: str, day: date) -> tuple[SnagStory, ...]:
