@@ -6,6 +6,7 @@ import sys
 import traceback
 from collections.abc import Sequence
 
+from cli.render.folding import fold_line
 from cli.render.sanitise import clean_text
 from cli.session import Session
 from register.trouble import Exit, RegisterError
@@ -22,10 +23,15 @@ def report_error(session: Session, error: RegisterError) -> int:
 
         write_json_error(session, error)
     else:
-        session.err.write(f"tailsheaf: {clean_text(error.says)}\n")
+        _say(session, "tailsheaf: ", error.says, 2)
         for n, line in enumerate(error.mend.splitlines()):
-            session.err.write(f"{'  mend: ' if n == 0 else '        '}{clean_text(line)}\n")
+            _say(session, "  mend: " if n == 0 else " " * 8, line, 8)
     return int(error.exit_code)
+
+
+def _say(session: Session, lead: str, text: str, hang: int) -> None:
+    for row in fold_line(lead, clean_text(text), session.width, hang):
+        session.err.write(row + "\n")
 
 
 def report_bug(session: Session, error: Exception, argv: Sequence[str]) -> int:

@@ -56,6 +56,16 @@ class Result:
     out: str
     err: str
 
+    @property
+    def said(self) -> str:
+        """Its output on one line: what was folded at the edge of the screen stands together."""
+        return " ".join(self.out.split())
+
+    @property
+    def refused(self) -> str:
+        """Its errors on one line."""
+        return " ".join(self.err.split())
+
 
 def run(
     *args: str | Path,

@@ -5,12 +5,16 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
+from cli.render.folding import fold_line
 from cli.render.sanitise import clean_text
 
 if TYPE_CHECKING:
     from cli.session import Session
     from register.desk import Outcome
     from register.entry.clerk import Plan
+
+#: Rows that go on stand so far in.
+HANG = 4
 
 
 def acknowledge(session: Session, plan: Plan) -> None:
@@ -31,14 +35,23 @@ def acknowledge(session: Session, plan: Plan) -> None:
     if outcome.adopted:
         session.out.write(f"finished an interrupted write: {len(outcome.adopted)} file(s)\n")
     for n, text in enumerate(plan.says):
-        session.out.write(f"{'  ' if n else 'recorded: '}{clean_text(text)}\n")
+        _say(session, "  " if n else "recorded: ", text)
     session.out.flush()
     for text in answer_changes(before, outcome.fleet, plan, session.today):
-        session.out.write(f"  {clean_text(text)}\n")
+        _say(session, "  ", text)
     for text in plan.warnings:
-        session.out.write(f"  note: {clean_text(text)}\n")
+        _say(session, "  note: ", text)
     if outcome.note:
-        session.out.write(f"  {clean_text(outcome.note)}\n")
+        _say(session, "  ", outcome.note)
+    unread = outcome.fleet.unread
+    if unread:
+        names = ", ".join(unread[:2]) + (" …" if len(unread) > 2 else "")
+        _say(session, "  note: ", f"what it changes is told without {names}: tailsheaf check")
+
+
+def _say(session: Session, lead: str, text: str) -> None:
+    for row in fold_line(lead, clean_text(text), session.width, HANG):
+        session.out.write(row + "\n")
 
 
 def _write_data(session: Session, plan: Plan, outcome: Outcome) -> None:
@@ -54,5 +67,7 @@ def _write_data(session: Session, plan: Plan, outcome: Outcome) -> None:
         "changed": list(answer_changes(session.open(), outcome.fleet, plan, session.today)),
         "warnings": list(plan.warnings),
         "note": outcome.note,
+        "complete": not outcome.fleet.unread,
+        "unread": list(outcome.fleet.unread),
     }
     session.out.write(json.dumps(data, indent=2) + "\n")

@@ -125,7 +125,7 @@ def _joints(screen: Screen, view: FastenersView) -> None:
         (
             Column("joint"),
             Column("fitted", flexible=True),
-            Column("key"),
+            Column("key", flexible=True),
             Column("lock"),
             Column("torque"),
         ),

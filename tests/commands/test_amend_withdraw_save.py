@@ -27,7 +27,7 @@ def test_new_values_count_and_the_old_file_stays(fleet: Path) -> None:
     old = read_files(fleet)[FIRST]
     result = run("amend", "f1rs", "count=3", "minutes=0.4h", "note=counted again", fleet=fleet)
     assert result.exit_code == 0, result
-    assert "count 2 -> 3, minutes 16 -> 24, note none -> counted again" in result.out
+    assert "count 2 -> 3, minutes 16 -> 24, note none -> counted again" in result.said
     assert read_files(fleet)[FIRST] == old
     event = events_of(fleet, "flights")[0]
     assert (event.body.count, event.body.minutes, event.note) == (3, 24, "counted again")

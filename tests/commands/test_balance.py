@@ -20,7 +20,7 @@ def fleet(tmp_path: Path) -> Path:
 def weigh(fleet: Path, *more: str, words: tuple[str, ...] = WEIGHED) -> str:
     result = run("balance", "swift", *words, *more, fleet=fleet)
     assert result.exit_code == 0, result
-    return result.out
+    return result.said
 
 
 def test_a_weighing_is_recorded_and_says_what_follows(fleet: Path) -> None:

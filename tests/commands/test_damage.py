@@ -90,7 +90,7 @@ def test_words_that_give_no_mark_write_nothing(fleet: Path, options: list[str], 
     before = read_files(fleet)
     result = run("snag", "kestrel", "chip", *options, fleet=fleet)
     assert result.exit_code == 2, result
-    assert says in result.err
+    assert says in result.refused
     assert "mend:" in result.err
     assert read_files(fleet) == before
 

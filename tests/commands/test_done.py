@@ -42,7 +42,7 @@ def test_a_failed_check_without_a_reading(fleet: Path) -> None:
 
 def test_a_first_reading_is_a_baseline_and_later_ones_are_held_to_it(fleet: Path) -> None:
     first = run("done", "pack-test", "pk-04", "-r", "resistance=12mohm", fleet=fleet)
-    assert "baseline, not a pass against a limit" in first.out
+    assert "baseline, not a pass against a limit" in first.said
     again = run("done", "pack-test", "pk-04", "-r", "resistance=17mohm", fleet=fleet)
     assert "pack-test on pk-04 done" in again.out
     worn = run("done", "pack-test", "pk-04", "-r", "resistance=18.5mohm", fleet=fleet)
@@ -119,9 +119,9 @@ def test_a_grounding_task_is_not_passed_by_a_list_without_its_reading(fleet: Pat
     line = ["done", "controls", "heron", "--each", "link-check=1.7", "--at", "2026-05-15"]
     result = run(*line, fleet=fleet)
     assert "controls on heron on 2026-05-15: 2 checks recorded, 1 left for its readings" in (
-        result.out
+        result.said
     )
-    assert "left out: surface-play wants play-mm (mm, at most 1.6): tailsheaf done" in result.out
+    assert "left out: surface-play wants play-mm (mm, at most 1.6): tailsheaf done" in result.said
     assert {event.body.task for event in events_of(fleet, "task-done")} == {
         "hinge-look",
         "link-check",
@@ -154,10 +154,10 @@ def test_a_list_of_which_nothing_is_left_writes_nothing(fleet: Path) -> None:
 
 def test_readings_of_which_some_are_missing_are_named(fleet: Path) -> None:
     result = run("done", "pack-test", "pk-04", "-r", "capacity=92%", fleet=fleet)
-    assert "no reading was given of resistance (mohm)" in result.out
+    assert "no reading was given of resistance (mohm)" in result.said
     assert events_of(fleet, "task-done")[0].body.result == "pass"
     none = run("done", "surface-play", "heron", fleet=fleet)
-    assert "no reading was given of play-mm (mm, at most 1.6)" in none.out
+    assert "no reading was given of play-mm (mm, at most 1.6)" in none.said
     assert len(events_of(fleet, "task-done")) == 2
 
 

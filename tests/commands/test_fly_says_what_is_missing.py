@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 from pathlib import Path
 
@@ -26,7 +27,9 @@ def id_of(fleet: Path) -> str:
 
 def test_engine_minutes_not_given_are_said_with_the_lines_that_give_them(fleet: Path) -> None:
     result = run("fly", "heron", "2", "--minutes", "15", fleet=fleet)
-    assert "engine minutes not given, so the engine's counter reads at least: " in result.out
+    assert (
+        "engine minutes not given, so the engine's counter reads at least: tailsheaf" in result.said
+    )
     short = id_of(fleet)
     assert f"tailsheaf amend {short} engine_minutes=…" in result.out
     assert "tailsheaf aircraft heron --per-flight engine-minutes=9" in result.out
@@ -109,7 +112,7 @@ def test_flights_before_the_opening_may_be_in_its_figures(tmp_path: Path) -> Non
     result = run("fly", "heron", "--minutes", "8", "--at", "2026-04-30", fleet=fleet)
     assert result.exit_code == 0, result
     words = "before the opening of 2026-05-01, whose figures may already hold it: if so"
-    [line] = [line for line in result.out.splitlines() if words in line]
-    typed = line.partition("tailsheaf ")[2].split()
-    assert run(*typed, fleet=fleet).exit_code == 0
+    assert words in result.said
+    [typed] = re.findall(r"so tailsheaf (.*)", result.out)
+    assert run(*typed.split(), fleet=fleet).exit_code == 0
     assert len(open_fleet(fleet).ledger.flights("heron")) == 2

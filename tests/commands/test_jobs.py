@@ -105,7 +105,7 @@ def test_acceptance_needs_no_open_job_and_flights_are_recorded(fleet: Path) -> N
     for stage in ("ready-for-first-flight", "in-service"):
         refused = says(fleet, "aircraft", "bulwark", "--stage", stage, exit_code=4)
         assert "2 open jobs" in refused.err
-        assert "fit the spinner" in refused.err
+        assert "fit the spinner" in refused.refused
     says(fleet, "fly", "bulwark", "1", "--minutes", "8")
     shown = says(fleet, "aircraft", "bulwark").out
     assert "2 open jobs, none may be open before it is accepted" in shown
@@ -152,7 +152,7 @@ def test_what_rests_on_a_cure_is_not_done_before_its_end(fleet: Path) -> None:
 )
 def test_wrong_words_are_named(fleet: Path, words: tuple[str, ...], code: int, hint: str) -> None:
     refused = says(fleet, *words, exit_code=code)
-    assert hint in refused.err
+    assert hint in refused.refused
     assert "mend:" in refused.err
     assert run_json("jobs", fleet=fleet)["jobs"] == []
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -22,7 +23,7 @@ def fleet(tmp_path: Path) -> Path:
 def hints(fleet: Path, *words: str) -> list[str]:
     result = run("snag", *words, fleet=fleet)
     assert result.exit_code == 0, result
-    return [line.strip() for line in result.out.splitlines() if HINT in line]
+    return [HINT + found for found in re.findall(rf"{HINT}(.*?--broken 1)", result.said)]
 
 
 @pytest.mark.parametrize(
@@ -63,7 +64,7 @@ def test_an_aircraft_without_joints_is_not_asked(fleet: Path) -> None:
 
 def test_the_line_offered_works(fleet: Path) -> None:
     [line] = hints(fleet, "heron", "screw broke, nose gear")
-    words = line.split("tailsheaf ")[1].split("   ")[0].split()
+    words = line.split("tailsheaf ")[1].split(" next time")[0].split()
     amended = run(*words, fleet=fleet)
     assert amended.exit_code == 0, amended
     [event] = events_of(fleet, "snag")

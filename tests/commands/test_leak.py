@@ -25,7 +25,7 @@ def last(fleet: Path) -> dict[str, Any]:
 
 
 def test_two_readings_are_kept_and_corrected(fleet: Path) -> None:
-    out = run("leak", "swift", "gear", "6.8@22/10:00", "6.4@14/10:20", fleet=fleet).out
+    out = run("leak", "swift", "gear", "6.8@22/10:00", "6.4@14/10:20", fleet=fleet).said
     assert "swift gear: 6.8 bar at 22 °C, then 6.4 bar at 14 °C; a leak-down begins" in out
     first, second = events_of(fleet, "reading")
     assert first.moment.text == "2026-05-16T10:00+02:00"

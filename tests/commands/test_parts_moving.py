@@ -27,7 +27,7 @@ def test_a_swap_between_two_flights_of_a_day(fleet: Path) -> None:
     flights = events_of(fleet, "flights")[-1].id
     loose = run("swap", "sv-22", "sv-31", fleet=fleet)
     assert loose.exit_code == 0, loose
-    assert "counters of sv-22 and sv-31 may differ by 0 to 3" in loose.out
+    assert "counters of sv-22 and sv-31 may differ by 0 to 3" in loose.said
     removed = events_of(fleet, "remove")[0]
     installed = events_of(fleet, "install")[-1]
     assert installed.after.event == removed.id

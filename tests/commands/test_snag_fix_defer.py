@@ -38,7 +38,7 @@ def test_a_snag_is_one_short_line(fleet: Path) -> None:
     assert state.severity == "not-yet-rated"
     assert f"heron: chip on left wing ({state.id[:4]}), not yet rated" in result.out
     assert f"tailsheaf snag {state.id[:4]} -s g|l|d|m|c" in result.out
-    assert "grounding, limiting, deferrable, monitor, cosmetic" in result.out
+    assert "grounding, limiting, deferrable, monitor, cosmetic" in result.said
     # The time now, in home time.
     assert state.event.moment.text == "2026-05-16T11:00+02:00"
 
@@ -152,7 +152,7 @@ def test_ten_days_end_on_the_tenth_day_after_discovery(fleet: Path) -> None:
         fleet=fleet,
     )
     assert result.exit_code == 0, result
-    assert "through 2026-05-24 and for 10 flights, whichever comes first, grass only" in result.out
+    assert "through 2026-05-24 and for 10 flights, whichever comes first, grass only" in result.said
     body = events_of(fleet, "deferral")[0].body
     assert (str(body.until), body.flights, body.limit) == ("2026-05-24", 10, "grass only")
 
@@ -163,7 +163,7 @@ def test_an_extension_names_what_it_extends_and_keeps_the_first_day(fleet: Path)
     result = run("defer", id_, "--reason", "still no spare", "--until", "20d", fleet=fleet)
     first, second = events_of(fleet, "deferral")
     assert second.body.extends == first.id
-    assert "found 2026-05-14" in result.out
+    assert "found 2026-05-14" in result.said
     assert "keeps its first date" in result.out
     assert str(second.body.until) == "2026-06-03"
 

@@ -171,7 +171,7 @@ def test_without_access_it_is_grouped_by_place(tmp_path: Path) -> None:
     assert places == ["receiver", "receiver", "gear-bay", "gear-left", "bay-screws"]
     shown = run(*ASKED, fleet=fleet)
     assert "No access is described" in shown.out
-    assert "access:   radio-hatch:" in shown.out
+    assert "tailsheaf kit --skeleton access" in shown.out
 
 
 def test_an_order_that_cannot_be_is_named_with_both_ends(tmp_path: Path) -> None:

@@ -56,7 +56,7 @@ def test_a_part_with_a_past_has_no_counter_at_zero_unsaid(fleet: Path) -> None:
 
 def test_a_new_part_starts_at_zero_and_that_is_said(fleet: Path) -> None:
     result = ok("parts", "pack-1", "--add", "--kind", "battery", fleet=fleet)
-    assert "its counters start at zero (--opening charges=N~)" in result.out
+    assert "its counters start at zero (--opening charges=N~)" in result.said
     shown = run_json("parts", "pack-1", fleet=fleet)
     assert shown["use"] == "assigned"
     assert shown["counters"]["charges"]["since_new"] == {"low": 0, "high": 0, "known": "known"}
