@@ -16,6 +16,7 @@ from register.entry.dates import read_day
 from register.entry.drafting import Draft, check_words, count_words
 from register.entry.snags import find_snag, name_snag, shorten, snag_folder, touch_snag
 from register.findings.snags import LOOSE, SnagState, fold_snags
+from register.records.bodies import Snag
 from register.text.nodes import Plain
 from register.trouble import Exit, RegisterError
 
@@ -82,12 +83,22 @@ def plan_fix(clerk: Clerk, snags: Sequence[str], words: FixWords, stamp: Stamp) 
             draft.warn(f"this is before the snag was found ({state.first_day.isoformat()})")
     if not words.keep_open:
         warn_curing(draft, [state.id for state in states], states[0].found_on, None)
+        _start_cures(draft, states)
     if words.mend is not None:
         from register.entry.screws import finish_mending
 
         finish_mending(draft, states, words.mend, action)
     verb = "Work on" if words.keep_open else "Close"
     return draft.plan(f"{verb} {name_snag(states[0])}: {shorten(action)}")
+
+
+def _start_cures(draft: Draft, states: Sequence[SnagState]) -> None:
+    """The clocks that the snags wished for; their module is loaded only then."""
+    bodies = (state.event.body for state in states)
+    if any(isinstance(body, Snag) and body.cure is not None for body in bodies):
+        from register.entry.job_cures import start_snag_cures
+
+        start_snag_cures(draft, states)
 
 
 def _enter_mending(draft: Draft, states: Sequence[SnagState], words: FixWords) -> dict[str, Plain]:

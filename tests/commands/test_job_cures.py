@@ -101,3 +101,34 @@ def test_dropped_starts_no_clock(fleet: Path) -> None:
     run("jobs", "--drop", JOB, "not", "needed", fleet=fleet, now=NOW)
     assert events_of(fleet, "cure") == []
     assert jobs(fleet, "2026-05-13")[WAITING]["ready"]
+
+
+def test_a_mended_snag_starts_its_clock_and_what_waits_goes_on_waiting(fleet: Path) -> None:
+    words = ("snag", "swift", "rib split", "-s", "l", "--cure", "rib epoxy=30/12h")
+    assert run(*words, fleet=fleet, now=NOW).exit_code == 0
+    [snag] = [event for event in events_of(fleet, "snag") if event.body.text == "rib split"]
+    waits = ("jobs", "swift", "paint the rib", "--waits", snag.id)
+    assert run(*waits, fleet=fleet, now=NOW).exit_code == 0
+    kept = run("fix", snag.id, "clamped", "--keep-open", fleet=fleet, now=NOW)
+    assert kept.exit_code == 0
+    assert events_of(fleet, "cure") == []
+    fixed = run("fix", snag.id, "glued and clamped", fleet=fleet, now=NOW)
+    assert fixed.exit_code == 0, fixed
+    assert "rib split mixed 2026-05-13 17:30" in fixed.said
+    assert "full load from 2026-05-14 05:30" in fixed.said
+    assert "goes on waiting, for the cure: paint the rib" in fixed.said
+    body = cure_of(fleet)
+    [job] = [event for event in events_of(fleet, "job") if event.body.text == "paint the rib"]
+    assert (body.adhesive, body.holds) == ("rib epoxy", (job.id,))
+    assert body.full_minutes == 720
+    refused = run("jobs", "--done", job.id, fleet=fleet, now=NOW)
+    assert refused.exit_code == 4
+    assert run("jobs", "--done", job.id, fleet=fleet, now=LATER).exit_code == 0
+    assert run("check", fleet=fleet).exit_code == 0
+
+
+def test_a_snag_without_a_cure_starts_none(fleet: Path) -> None:
+    assert run("snag", "swift", "rib split", "-s", "l", fleet=fleet, now=NOW).exit_code == 0
+    [snag] = [event for event in events_of(fleet, "snag") if event.body.text == "rib split"]
+    assert run("fix", snag.id, "glued", fleet=fleet, now=NOW).exit_code == 0
+    assert events_of(fleet, "cure") == []
