@@ -20,6 +20,7 @@ from register.records.linkages import ServoTorque
 from register.records.values import format_amount
 from register.views.linkage import LinkageState, PairState, TorqueLine
 from register.workshop.drive import Point
+from register.workshop.hinge_moment import MOST_THIN
 from register.workshop.travel import Use
 
 
@@ -179,6 +180,9 @@ def show_torque(screen: Screen, state: LinkageState) -> None:
     )
     if state.speed is not None:
         screen.line("air of 1.225 kg/m³: sea level, 15 °C (ISO 2533)", 2, 2)
+    if len({method for method, _ in said if method != "not estimated"}) > 1:
+        up_to = f"up to {MOST_THIN:.0f}° as a thin aerofoil, beyond as a flat plate"
+        screen.line(f"by: a surface is estimated {up_to}; here the ways lie either side", 2, 2)
     for method, words in said:
         screen.line(f"{method}: {words}", 2, 2)
     screen.line(Span(TORQUE_CAUTION, "faint"), 1, 1)

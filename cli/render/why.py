@@ -43,15 +43,18 @@ def render_why(session: Session, answer: Why, *, every: bool) -> None:
     for n, view in enumerate(answer):
         if n:
             screen.gap()
-        _task(screen, view, session)
+        _task(screen, view, session, several=len(answer) > 1)
     session.show(
         screen, {"version": 1, "on": session.on, "items": [_task_data(view) for view in answer]}
     )
 
 
-def _task(screen: Screen, view: WhyTask, session: Session) -> None:
+def _task(screen: Screen, view: WhyTask, session: Session, *, several: bool = False) -> None:
     item = view.item
     on = f" on {item.subject[1]}" + (f" at {item.position}" if item.position else "")
+    if several and item.subject != ("aircraft", item.aircraft):
+        # A pack used in two aircraft is asked by the programme of each.
+        on += f", asked by {item.aircraft}"
     screen.title(f"Why: {item.task.title}{on}", day_words(session.on))
     screen.line([state_span(item.state), f"  {why_phrase(item)}"])
     basis = item.task.basis

@@ -214,6 +214,8 @@ def _tell_changes(before: Event, after: Event, values: dict[str, Plain]) -> str:
     told = []
     for key in values:
         old, new = _tell(before.node.get(key)), _tell(after.node.get(key))
+        if key == "place":
+            old, new = (_tell_place(event.node.get(key)) for event in (before, after))
         if key in _REFS:
             old, new = _IDS.sub("", old), _IDS.sub("", new)
         told.append(f"{key} {old} -> {new}")
@@ -228,6 +230,20 @@ def _tell(node: Node | None) -> str:
     if isinstance(node, Items):
         return "+".join(_tell(item) for item in node.items) or "none"
     return " ".join(f"{entry.key} {_tell(entry.value)}" for entry in node.entries) or "none"
+
+
+def _tell_place(node: Node | None) -> str:
+    """A place of damage as it is typed: 120 from front, 34 from bottom."""
+    if not isinstance(node, Mapping):
+        return _tell(node)
+    from register.workshop.spots import tell_measure
+
+    told = [
+        tell_measure(_tell(node.get(key)), _tell(node.get(f"{key}_from")))
+        for key in ("along", "across")
+        if node.get(key) is not None
+    ]
+    return ", ".join(told).replace(" from none", "") or "none"
 
 
 def _warn_anchors(draft: Draft, before: Event, after: Event) -> None:

@@ -147,7 +147,8 @@ def read_place(typed: str, zone: Zone | None, outline: Outline | None = None) ->
         )
         where = locate_spot(zone, spot, outline)
         if isinstance(where, Unplaced) and where.by_words:
-            raise _place_error(typed, where.reason)
+            first, second = default_directions(zone)
+            raise _place_error(typed, where.reason, f'--place "120 from {first}, 40 from {second}"')
     return {key: value for key, value in body.items() if value is not None}
 
 
@@ -167,8 +168,8 @@ def _read_measure(typed: str, piece: str) -> tuple[Decimal, str]:
     return value, word
 
 
-def _place_error(typed: str, why: str) -> RegisterError:
-    return RegisterError(f"place {typed[:60]!r}: {why}", mend=_PLACE_EXAMPLE, code="place-wrong")
+def _place_error(typed: str, why: str, mend: str = _PLACE_EXAMPLE) -> RegisterError:
+    return RegisterError(f"place {typed[:60]!r}: {why}", mend=mend, code="place-wrong")
 
 
 def describe_mark(

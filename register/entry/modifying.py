@@ -102,6 +102,7 @@ def plan_follow(clerk: Clerk, typed: str, words: ModificationWords, stamp: Stamp
             code="usage",
         )
     state = _read_state(words.state) or departure.state
+    _refuse_same(clerk, departure, words)
     if state == "fixed":
         _refuse_curing(draft, departure)
     text = _joined(words.words) or departure.body.text
@@ -120,9 +121,23 @@ def plan_follow(clerk: Clerk, typed: str, words: ModificationWords, stamp: Stamp
     short = clerk.short(departure.id)
     was = "" if state == departure.state else f", was {_tell_state(departure.state)}"
     draft.say(f"{shorten(departure.body.text)} ({short}) is {_tell_state(state)}{was}{draft.day}")
-    if departure.state == state and not words.after and not words.before and not words.words:
-        draft.warn(f"it was {_tell_state(state)} before")
     return draft.plan(f"Modification {shorten(departure.body.text)} is {state}")
+
+
+def _refuse_same(clerk: Clerk, departure: Departure, words: ModificationWords) -> None:
+    """A state that it is in already, and nothing else said: most often a line typed twice."""
+    if _read_state(words.state) != departure.state:
+        return
+    if words.words or words != ModificationWords(words.words, state=words.state):
+        return
+    by = departure.state_event
+    raise RegisterError(
+        f"{clerk.short(departure.id)} is {_tell_state(departure.state)} already, "
+        f"since {by.moment.day.isoformat()}; nothing was recorded",
+        mend=f"tailsheaf modify {clerk.short(departure.id)}   shows it",
+        exit_code=Exit.REFUSED,
+        code="modification-already",
+    )
 
 
 def find_departure(clerk: Clerk, typed: str) -> Departure:

@@ -28,7 +28,7 @@ def choose_edits(
             continue
         near = difflib.get_close_matches(word, [*edited, *listed], n=2, cutoff=0.6)
         raise RegisterError(
-            f"no record of this fleet stands at {path[:120]!r}",
+            f"save takes paths of files, and no record of this fleet stands at {path[:120]!r}",
             mend=f"did you mean {' or '.join(near)}?"
             if near
             else "tailsheaf save   saves them all",

@@ -218,7 +218,7 @@ def left_words(left: Left, counter: str = "") -> str:
     if left.low is None and left.high < 0:
         return f"over by at least {count_words(-left.high, unit)}"
     if left.low is None:
-        return f"cannot tell, at most {count_words(left.high, unit)} left"
+        return f"cannot tell: {count_words(left.high, unit)} left at most, perhaps none"
     if left.low < 0 <= left.high:
         most = f"at most {format_amount(left.high)} left"
         return f"may be over by {count_words(-left.low, unit)}, {most}"

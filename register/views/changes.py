@@ -165,7 +165,7 @@ def limit_phrase(limit: Limit) -> tuple[float, str] | None:
         most = f"to {format_amount(-low)}" if low is not None else "or more"
         return float(high if low is None else low), f"over by {format_amount(-high)} {most} {unit}"
     if low is None:
-        return -1, f"cannot tell, at most {format_amount(high)} {unit} left"
+        return -1, f"cannot tell: {format_amount(high)} {unit} left at most, perhaps none"
     about = "about " if limit.known == "estimated" else ""
     return float(low), _counted_phrase(low, high, about, unit)
 
