@@ -40,6 +40,8 @@ class Session:
     strict: bool = False
     open_items: int = 0
     problems_seen: bool = False
+    #: Set by questions about what is to come: a bare weekday is then the coming one.
+    looks_ahead: bool = False
     walk: Walk | None = None
     chance: random.Random = field(default_factory=random.SystemRandom)
 
@@ -116,12 +118,16 @@ class Session:
 
     @property
     def on(self) -> date:
-        """The day of knowledge: --on, else today."""
+        """The day of knowledge: --on, else today.
+
+        A day named without week or year is the last such day, and the coming one for a
+        question that looks ahead.
+        """
         if self.on_text is None:
             return self.today
         from register.entry.dates import read_day
 
-        return read_day(self.on_text, self.now, self.open().zone)
+        return read_day(self.on_text, self.now, self.open().zone, ahead=self.looks_ahead)
 
     def midnight(self) -> datetime:
         """The end of today in the fleet's home zone, to which an answer may be kept."""

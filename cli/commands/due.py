@@ -25,5 +25,6 @@ def command(
     from register.desk import answer_due, answer_heard
 
     session = current_session()
+    session.looks_ahead = True
     view = answer_due(session.open(), session.on, aircraft, every=every)
     render_due(session, view, answer_heard(session.open(), session.on))

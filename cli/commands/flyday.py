@@ -26,6 +26,7 @@ def command(
     from register.entry.dates import read_day
 
     session = current_session()
+    session.looks_ahead = True
     fleet = session.open()
     asked = read_day(day, session.now, fleet.zone, ahead=True) if day else session.on
     view, cards = answer_flyday(fleet, asked, session.on, _read_plans(plan or []))

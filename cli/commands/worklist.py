@@ -84,6 +84,7 @@ def command(
     from register.entry.evenings import WorklistWords
 
     session = current_session()
+    session.looks_ahead = True
     moment = session.now if session.on_text is None else None
     words = WorklistWords(until, evening, ready, each, plan, every)
     view = answer_worklist(session.open(), session.on, aircraft, words, moment)
