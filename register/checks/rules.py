@@ -80,6 +80,7 @@ from register.checks.sequence import (
     check_packs_named,
 )
 from register.checks.survey import Survey
+from register.checks.twice import check_fixes_follow, check_layups_alternate
 from register.checks.weighed import check_weighings
 from register.checks.whereabouts import (
     check_files_at_home,
@@ -133,6 +134,8 @@ CHECKS: tuple[Check, ...] = (
     check_doubles_left,
     check_packs_apart,
     check_not_future,
+    check_layups_alternate,
+    check_fixes_follow,
     check_typed_after,
     check_clock_forward,
     check_files_at_home,

@@ -1,4 +1,4 @@
-"""Flights that were perhaps entered twice: on two machines, or by two people."""
+"""Flights that were perhaps entered twice: on two machines, by two people, or by one."""
 
 from __future__ import annotations
 
@@ -59,7 +59,21 @@ def _are_twins(one: Event, other: Event) -> bool:
         first, last = (one, other) if start < begin else (other, one)
         return find_end(first, timedelta(0)) > (last.moment.instant or begin)
     same = (one.body.count, one.body.minutes) == (other.body.count, other.body.minutes)
-    return same and one.machine != other.machine
+    if one.machine != other.machine:
+        return same
+    # Single flights typed as they are flown are alike by nature; a whole day's sum is not.
+    return (
+        one.body.count > 1 and start is None and begin is None and _figures(one) == _figures(other)
+    )
+
+
+def _figures(event: Event) -> tuple[object, ...]:
+    """All that a flights record says in figures: alike in every one, it was typed twice."""
+    body = event.body
+    if not isinstance(body, Flights):
+        return ()
+    uses = None if body.uses is None else tuple(sorted(ref.name for ref in body.uses))
+    return (body.count, body.minutes, body.each, body.landings, body.engine_minutes, uses)
 
 
 def _follows(event: Event, other: Event) -> bool:

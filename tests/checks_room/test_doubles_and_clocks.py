@@ -16,6 +16,15 @@ def two(first: str, second: str, **keys: object) -> Sheets:
     return sheets
 
 
+def test_a_day_entered_twice_on_one_machine() -> None:
+    for keys, twice in (({}, True), ({"landings": 2}, False), ({"after": "a7k2qd0001"}, False)):
+        sheets = Sheets()
+        sheets.aircraft("heron", programmes=[])
+        sheets.fly("2026-05-09", 5, "a7k2qd0001", machine="m-1", minutes=40)
+        sheets.fly("2026-05-09", 5, "b2m8xw0002", **{"machine": "m-1", "minutes": 40, **keys})
+        assert ("flights-twice" in found(sheets)) is twice, keys
+
+
 @pytest.mark.parametrize(
     ("first", "second", "keys", "twice"),
     [

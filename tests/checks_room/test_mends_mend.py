@@ -43,6 +43,10 @@ MENDS = [
     ("minutes-unlikely", {"MINUTES": "15"}, 0),
     ("count-unlikely", {"NUMBER": "3"}, 0),
     ("entry-idle", {}, 0),
+    ("layup-twice", {}, 0),
+    ("layup-twice", {}, 1),
+    ("fix-before-snag", {}, 0),
+    ("fix-before-snag", {}, 1),
 ]
 
 
@@ -139,20 +143,20 @@ def test_a_check_past_its_flights_is_not_recorded_again_on_the_day_it_was_done(
         line = ("fly", "heron", "3", "--minutes", "24", "--at", f"2026-{day}")
         assert run(*line, fleet=fleet).exit_code == 0
     for day in done:
-        line = ("done", "free-play", "heron", "--at", f"2026-{day}", "-r", "play-mm=1mm")
-        assert run(*line, fleet=fleet).exit_code == 0
+        entry = ("done", "free-play", "heron", "--at", f"2026-{day}", "-r", "play-mm=1mm")
+        assert run(*entry, fleet=fleet).exit_code == 0
     left = problems_of(fleet, "flown-without-check")
     assert left
     for _ in range(8):
         if not left:
             break
-        line = lines_of(left[0]["mend"])[0].replace("VALUE", "1")
-        day = re.search(r"--at (\S+)", line)
-        assert day is not None
-        assert day[1].removeprefix("2026-") not in done, line
-        assert "-r play-mm=1mm" in line
-        done = (*done, day[1].removeprefix("2026-"))
-        assert run(*shlex.split(line), fleet=fleet).exit_code == 0, line
+        mend = lines_of(left[0]["mend"])[0].replace("VALUE", "1")
+        typed = re.search(r"--at 2026-(\S+)", mend)
+        assert typed is not None
+        assert typed[1] not in done, mend
+        assert "-r play-mm=1mm" in mend
+        done = (*done, typed[1])
+        assert run(*shlex.split(mend), fleet=fleet).exit_code == 0, mend
         after = problems_of(fleet, "flown-without-check")
         # It ends this one; a later one may be late by what is now the first.
         assert left[0] not in after
