@@ -99,8 +99,8 @@ def describe_fault(draft: Draft, words: FaultWords) -> dict[str, Plain]:
 def _unknown_words(key: str, word: str) -> str:
     owns = f"systems: {{{word}: CHAPTER}}" if key == "system" else f"{OWN_LISTS[key]}: [{word}]"
     return (
-        f"{key} {word} is none of the register's words (tailsheaf faults --words lists them); "
-        f"recorded as written (yours: fleet.yaml  fault_words: {{{owns}}})"
+        f"{key} {word} is none of the register's words; recorded as written "
+        f"(all: tailsheaf faults --words; yours: fleet.yaml  fault_words: {{{owns}}})"
     )
 
 

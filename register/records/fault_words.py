@@ -172,7 +172,7 @@ _SAID: dict[str, dict[str, str]] = {
         "low-output": "weak low-power down-on-power underpowered",
         "intermittent": "glitch glitches glitching drops-out dropout dropouts flickers sometimes",
         "wrong-reading": "misreads reads-wrong wrong-value",
-        "leaks-outward": "leak leaks leaking leaky drips dripping weeps weeping",
+        "leaks-outward": "drips dripping weeps weeping",
         "leaks-inward": "lets-air-in bubbles sucks-air draws-air",
         "blocked": "clogged plugged clogs kinked",
         "jammed": "jam jams jamming stuck sticks seized seizes seize binds binding",
