@@ -69,9 +69,9 @@ def _twin_problem(
         Place(file.path),
         "name-shared",
         f"{says}({_tell(file)}{moved}), which was renamed",
-        f"if they are two: take {before} out of aliases in {file.path};  if they are one: move the "
-        f"events of {folder}/{name} into {folder}/{before}/events and remove {folder}/{name}, "
-        "then:  tailsheaf save",
+        f"if they are two: take {before} out of aliases in {file.path};  if they are one: "
+        f"move the events of {folder}/{name} into {folder}/{before}/events, remove "
+        f'{folder}/{name}, and put  aliases: ["{name}"]  into {other.path};  then:  tailsheaf save',
         (Place(other.path),),
     )
 
