@@ -3,12 +3,14 @@
 Two questions are put: does it come more often with use (both trend tests, shown together), and has
 it stopped since a fix. Below the number of faults at which a threefold growth would be found more
 often than missed, nothing is said of growth (see `enough`). The second question needs no such
-number: under a steady rate, n faults all lie in the share s of the use that came before the last
-of them with chance s to the power n, and it is put only where a fix closed the last of them.
+number: under steady rates, n faults of one aircraft all lie in the share s of its use that came
+before the last of the group with chance s to the power n, for several aircraft the product of
+these; and it is put only where a fix closed the last of them.
 """
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise
 from typing import Literal
 
@@ -76,9 +78,11 @@ def _quiet(group: Group) -> float | None:
     """How likely so long a quiet is; asked only where every fault of the group is closed."""
     if len(group.faults) < LEAST_QUIET or any(fault.state.is_open for fault in group.faults):
         return None
-    if group.exposure <= 0 or group.before_last >= 1:
+    if group.exposure <= 0:
         return None
-    return float(group.before_last ** len(group.faults))
+    if not group.since_last:
+        return 1.0
+    return math.prod(one.before_last**one.count for one in group.exposed)
 
 
 def _last_fix(group: Group) -> Event | None:
@@ -145,11 +149,13 @@ def _named(trend: Trend) -> tuple[tuple[str, Evidence], ...]:
 
 def _ended(group: Group, quiet: float, fix: Event) -> str:
     _, _, unit = PER[group.counter]
-    since = (1 - group.before_last) * group.exposure
+    since = group.since_last
     amount = since / 60 if group.counter == "engine-minutes" else since
     action = getattr(fix.body, "action", "")
+    names = sorted(one.aircraft for one in group.exposed if one.count)
+    whose = f" of {names[0]}" if len(names) == 1 else " of the aircraft that had it"
     return (
-        f"None for {amount:.0f} {unit} since the last, which was fixed on "
+        f"None for {amount:.0f} {unit}{whose} since the last, which was fixed on "
         f'{fix.moment.day.isoformat()} ("{action}"): so long a quiet would be chance '
         f"{chance_words(quiet)}. The fix seems to have ended it."
     )

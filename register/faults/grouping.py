@@ -67,6 +67,10 @@ class Exposed(Struct, frozen=True):
     vague: bool
     count: int
     watch: Watch | None
+    #: The share of its use up to the last fault of the group, wherever that was found, and the
+    #: use since; 1 and none where it has not flown since, or perhaps not.
+    before_last: float
+    since_last: float
 
 
 class Group(Struct, frozen=True):
@@ -83,8 +87,6 @@ class Group(Struct, frozen=True):
     exposed: tuple[Exposed, ...]
     #: Faults and use by season, first to last.
     seasons: tuple[tuple[int, int, float], ...]
-    #: The share of all use that lay before the last fault was found.
-    before_last: float
 
     @property
     def exposure(self) -> float:
@@ -95,6 +97,17 @@ class Group(Struct, frozen=True):
     def is_vague(self) -> bool:
         """Is some of the use a range, of which the lower end counts?"""
         return any(one.vague for one in self.exposed)
+
+    @property
+    def since_last(self) -> float:
+        """Use since the last fault, of the aircraft that had one: no other tells of a quiet.
+
+        Nothing where the aircraft that had the last has not flown since.
+        """
+        last = self.faults[-1].aircraft if self.faults else None
+        mine = [one for one in self.exposed if one.count]
+        flew = any(one.aircraft == last and one.since_last > 0 for one in mine)
+        return sum(one.since_last for one in mine) if flew else 0.0
 
     @property
     def watches(self) -> tuple[Watch, ...]:
@@ -162,7 +175,6 @@ class Sorter:
             counter,
             exposed,
             self._by_season(served, names, counter, since, until),
-            self._before_last(served, names, counter, since, until),
         )
 
     def label(self, by: Sequence[By], key: tuple[str | None, ...]) -> str:
@@ -239,13 +251,19 @@ class Sorter:
         exposure = use.gained(counter, since, until)
         mine = [fault for fault in faults if fault.aircraft == name]
         watch = None
+        # Found before the first flight or after the last: at the end of the scale it is near.
+        edge = min(0.25, exposure / 4)
         if exposure > 0:
             places = [use.place(counter, fault, since) for fault in mine]
-            # Found before the first flight or after the last: at the end of the scale it is near.
-            edge = min(0.25, exposure / 4)
             watch = make_watch((min(max(at, edge), exposure) for at in places), exposure)
         vague = use.is_vague(counter, since, until)
-        return Exposed(name, exposure, vague, len(mine), watch)
+        quiet = 0.0
+        if faults and exposure > 0:
+            quiet = exposure - self._before(name, faults[-1], counter, since, until)
+        half = 0.5 if counter != "engine-minutes" else 0.0
+        at = exposure - quiet - (half if faults and faults[-1].aircraft == name else 0.0)
+        before = min(max(edge, at), exposure) / exposure if quiet > 0 else 1.0
+        return Exposed(name, exposure, vague, len(mine), watch, before, max(quiet, 0.0))
 
     def _by_season(
         self,
@@ -274,26 +292,14 @@ class Sorter:
                 found.append((year, counts[year], used))
         return tuple(found)
 
-    def _before_last(
-        self,
-        faults: Sequence[Fault],
-        names: Sequence[str],
-        counter: str,
-        since: date | None,
-        until: date | None,
+    def _before(
+        self, name: str, last: Fault, counter: str, since: date | None, until: date | None
     ) -> float:
-        whole = sum(self.usage(name).gained(counter, since, until) for name in names)
-        if not faults or not whole:
-            return 1.0
-        last = faults[-1]
-        sofar = 0.0
-        for name in names:
-            use = self.usage(name)
-            if name == last.aircraft:
-                sofar += min(max(use.place(counter, last, since), 0.0), whole)
-            else:
-                sofar += use.gained(counter, since, min(last.day, until or last.day))
-        return min(1.0, sofar / whole)
+        """Use of an aircraft up to a fault of its own or of another's."""
+        use = self.usage(name)
+        if name == last.aircraft:
+            return use.latest(counter, last, since)
+        return use.gained(counter, since, min(last.day, until or last.day))
 
 
 def _season_year(day: date, start: tuple[int, int]) -> int:

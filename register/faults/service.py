@@ -91,12 +91,20 @@ class Usage:
         The middle of what the order of its day leaves open; half a flight back from the end of
         the flight it was found on, for a flight is a stretch and not a point.
         """
+        low, high = self._ends_of(counter, fault, since)
+        at = (low + high) / 2
+        return at - 0.5 if counter != "engine-minutes" else at
+
+    def latest(self, counter: str, fault: Fault, since: date | None) -> float:
+        """The most that may have been gained when a fault was found, from `since` on."""
+        return self._ends_of(counter, fault, since)[1]
+
+    def _ends_of(self, counter: str, fault: Fault, since: date | None) -> tuple[float, float]:
         point = self.ledger.orders.last_point(fault.state.id)
         span = self.ledger.gained(self.subject, counter, None, point)
         high = span.low if span.high is None else span.high
         earlier = self.gained(counter, None, since - timedelta(days=1)) if since else 0.0
-        at = float(span.low + high) / 2 - earlier
-        return at - 0.5 if counter != "engine-minutes" else at
+        return float(span.low) - earlier, float(high) - earlier
 
 
 def gather_faults(ledger: Ledger) -> tuple[Fault, ...]:

@@ -1,0 +1,92 @@
+"""A quiet is told by those that had the fault, and several screws of one evening are one occasion.
+
+Every fleet here is written so that the wrong reckoning would draw a conclusion.
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+from laws.sheets import Sheets
+
+from register.views.faults import FaultLine, FaultsAsked, view_faults
+
+FIRST = date(2025, 4, 1)
+
+
+def day(number: int) -> str:
+    """The n-th day."""
+    return (FIRST + timedelta(days=number)).isoformat()
+
+
+def fault(sheets: Sheets, when: str, name: str = "tug", *, fixed: bool = True, **more: str) -> None:
+    """A loose hatch, and its fix of that evening."""
+    said = {"system": "doors", "mode": "loose", "text": "hatch loose", **more}
+    snag = sheets.add(
+        "snag", when, aircraft=name, severity="deferrable", **{k: v for k, v in said.items() if v}
+    )
+    if fixed:
+        sheets.add("fix", when, snags=[snag], action="glued", closes=True, seen=[snag], after=snag)
+
+
+def view(sheets: Sheets, **asked: tuple[str, ...]) -> tuple[FaultLine, ...]:
+    """What `faults` tells, a year later."""
+    found = FaultsAsked(**asked)  # type: ignore[arg-type]
+    return view_faults(sheets.ledger(), FIRST + timedelta(days=365), (), found).lines
+
+
+def fly(sheets: Sheets, name: str, first: int, days: int, count: int = 4) -> None:
+    """Flights on days one after the other."""
+    for number in range(first, first + days):
+        sheets.fly(day(number), count, aircraft=name)
+
+
+def test_others_that_fly_on_tell_of_no_quiet() -> None:
+    """The tug stands since its last fault; the jet never had it."""
+    sheets = Sheets()
+    sheets.aircraft("tug")
+    sheets.aircraft("jet")
+    fly(sheets, "tug", 0, 7)
+    for number in range(7):
+        fault(sheets, day(number))
+    fly(sheets, "jet", 10, 20)
+    [line] = view(sheets)
+    assert line.conclusion.quiet == 1
+    assert line.conclusion.verdict != "ended"
+    assert "None for" not in line.conclusion.says
+
+
+def test_a_quiet_is_reckoned_on_the_aircraft_that_had_the_fault() -> None:
+    """It flew on, and another that never had the fault changes neither chance nor words."""
+    told = []
+    for others in (False, True):
+        sheets = Sheets()
+        sheets.aircraft("tug")
+        fly(sheets, "tug", 0, 40)
+        for number in range(7):
+            fault(sheets, day(number))
+        if others:
+            sheets.aircraft("jet")
+            fly(sheets, "jet", 0, 80)
+        [line] = view(sheets)
+        told.append((line.conclusion.quiet, line.conclusion.verdict, line.conclusion.says))
+    assert told[0] == told[1]
+    assert told[0][1] == "ended"
+    assert "None for 132 flights of tug since the last" in told[0][2]
+
+
+def test_each_aircraft_adds_its_own_share() -> None:
+    """Two had it: the chance is the product; the one whose was the last must have flown since."""
+    sheets = Sheets()
+    for name in ("tug", "jet"):
+        sheets.aircraft(name)
+        fly(sheets, name, 0, 20, 1)
+    for number in (0, 2, 4):
+        fault(sheets, day(number))
+    fault(sheets, day(9), "jet")
+    [line] = view(sheets)
+    assert line.conclusion.quiet == pytest.approx((10 / 20) ** 3 * (9.5 / 20))
+    fault(sheets, day(19), "jet")
+    [line] = view(sheets)
+    assert line.conclusion.quiet == 1
