@@ -158,6 +158,8 @@ def syntax_problem(file: str, text: str, error: Any) -> Problem:
             mark = (second or first) if at_context else (first or second)
             place = _place(file, lines, mark)
             ready = _quoted_line(lines, place.line) if offer else None
+            if "tab stands" in says:
+                ready = _untabbed_line(lines, place.line)
             return Problem(place, "yaml-syntax", says, ready or mend)
     place = _place(file, lines, error.problem_mark or error.context_mark)
     says = (
@@ -208,6 +210,24 @@ def _place(file: str, lines: list[str], mark: Any) -> Place:
         line -= 1
         column = len(lines[line])
     return Place(file, line + 1, column + 1, column + 2)
+
+
+def _untabbed_line(lines: list[str], number: int) -> str | None:
+    """The line with its tab replaced by what fits the line above it.
+
+    Two spaces more than that under a key that opens something, else as many; none at the top.
+    """
+    line = lines[number - 1]
+    if not line[: len(line) - len(line.lstrip())].count("\t"):
+        return None
+    written = (one for one in reversed(lines[: number - 1]) if one.strip())
+    above = next((one for one in written if not one.lstrip().startswith("#")), "")
+    depth = len(above) - len(above.lstrip(" "))
+    in_item = above.lstrip(" ").startswith("- ") and not line.lstrip().startswith("- ")
+    if above.rstrip().endswith(":") or in_item:
+        depth += 2
+    where = f"{depth} spaces" if depth else "nothing: it is a key of the record"
+    return f"replace the tab by {where}, and write  {' ' * depth}{line.strip()[:120]}"
 
 
 def _quoted_line(lines: list[str], number: int) -> str | None:
