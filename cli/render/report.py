@@ -66,17 +66,18 @@ def _parts(session: Session, screen: Screen, view: ReportView, chapter: Chapter)
 
 def _write_page(session: Session, view: ReportView, html: str) -> str:
     """Write the page where the owner said, and say what it is without."""
-    from register.faults.extra import MEND
+    from register.faults.extra import LIBRARIES, find_mend
     from register.pages.report_page import BEGINS, draw_report
     from register.pages.report_plots import load_plotter
     from register.storage.outside import write_outside
 
     plotter = load_plotter()
-    page = draw_report(view, plotter, MEND)
+    # A page is handed round: no path of this computer stands on it.
+    page = draw_report(view, plotter, f"the extra figures ({', '.join(LIBRARIES)})")
     write_outside(session.cwd / Path(html), page.encode(), BEGINS.encode())
     if plotter is None:
         session.err.write(
-            f"the page has no plots, which the light install leaves out\n  mend: {MEND}\n"
+            f"the page has no plots, which the light install leaves out\n  mend: {find_mend()}\n"
         )
     return f"page written: {html}"
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import shlex
 import subprocess
 import sys
 from collections.abc import Callable
@@ -10,6 +12,7 @@ import pytest
 
 from register.faults.alike import compare_gaps, compare_units
 from register.faults.cumulative import estimate_cumulative
+from register.faults.extra import find_mend
 from register.faults.lives import make_life
 from register.faults.two_rates import compare_rates
 from register.faults.watches import make_watch
@@ -70,5 +73,16 @@ def test_the_rest_says_what_to_install(
     error = raised.value
     assert error.exit_code == Exit.CANNOT_RUN
     assert error.code == "figures-not-installed"
-    assert error.mend == "uv tool install --force '.[figures]'"
+    assert error.mend == find_mend()
     assert "scipy" in error.says
+
+
+@pytest.mark.parametrize("has_pip", [True, False])
+def test_the_line_is_for_the_python_that_runs(has_pip: bool) -> None:
+    words = shlex.split(find_mend(has_pip))
+    begins = [sys.executable, "-m", "pip", "install"]
+    assert words[: 4 if has_pip else 5] == (
+        begins if has_pip else ["uv", "pip", "install", "--python", sys.executable]
+    )
+    named = words[4 if has_pip else 5 :]
+    assert [re.split(r"[<>=]", word)[0] for word in named] == ["numpy", "scipy", "matplotlib"]
