@@ -106,14 +106,20 @@ def _sync(session: Session, names: list[str]) -> None:
     if not done.amendments and not done.flights:
         render_synced(session, done, copies, own, titles, Apart((), (), frozenset(), unsaved))
         return
-    # Only then: folding a whole ledger takes as long as all the rest.
+    # Only then: folding a ledger takes as long as all the rest.
+    from cli.replay import find_key_path
     from register.desk import read_records
     from register.settling_clashes import find_disputed, find_typed_twice
 
-    joined = read_records(fleet.root)
+    joined = read_records(fleet.root, find_key_path(session.environment))
+    came = (*done.amendments, *done.flights)
+    # Only what hangs together with what came is opened.
+    ledger = joined.cut(
+        joined.find_circles({path.partition("/events/")[0] for path in came})
+    ).ledger
     apart = Apart(
-        find_disputed(joined.ledger, done.amendments),
-        find_typed_twice(joined.ledger, done.flights),
+        find_disputed(ledger, done.amendments),
+        find_typed_twice(ledger, done.flights),
         joined.find_ids(),
         unsaved,
     )
