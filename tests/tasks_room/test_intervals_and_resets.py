@@ -223,7 +223,9 @@ def test_an_unknown_life_cannot_be_told() -> None:
 def test_a_life_without_a_last_done_has_no_baseline_on_the_calendar() -> None:
     sheets = opened({"counters": {"flights": 3}}, [{"months": 6}])
     assert sheets.item("check", "2026-05-01").state == "no-baseline"
-    new = opened({}, [{"months": 6}])
+    # The day alone says that the register began, not that the aircraft was new then.
+    assert opened({}, [{"months": 6}]).item("check", "2026-05-01").state == "no-baseline"
+    new = opened({"counters": {"flights": 0}}, [{"months": 6}])
     assert new.limit("check", "2026-05-01").day == date(2026, 7, 1)
 
 
