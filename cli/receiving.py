@@ -65,6 +65,7 @@ def receive_file(session: Session, file: str, words: ReceiveWords, stamp: Stamp)
 
 def _read_wanted(session: Session, words: ReceiveWords) -> Wanted:
     from register.entry.naming import check_new_name
+    from register.git.signing import read_public_key
     from register.receiving import Wanted
     from register.storage.outside import read_outside
 
@@ -81,5 +82,6 @@ def _read_wanted(session: Session, words: ReceiveWords) -> Wanted:
     as_name = None if words.as_name is None else check_new_name(words.as_name, (), "aircraft")
     key = None
     if words.key is not None:
-        key = read_outside(session.cwd / Path(words.key), 100_000)
+        path = session.cwd / Path(words.key)
+        key = read_public_key(path.name, read_outside(path, 100_000))
     return Wanted(names, as_name, key, words.unverified)

@@ -31,10 +31,12 @@ Found: TypeAlias = Annotated[
     str | None, typer.Option("--found", help="When it came to light: after-flight, workshop, …")
 ]
 System: TypeAlias = Annotated[
-    str | None, typer.Option("--system", help="gear, radio, fuel, … or a chapter: 32 (all: faults --words).")
+    str | None,
+    typer.Option("--system", help="gear, radio, fuel, … or a chapter: 32 (all: faults --words)."),
 ]
 Mode: TypeAlias = Annotated[
-    str | None, typer.Option("--mode", help="How it failed: loose, cracked, … (all: faults --words).")
+    str | None,
+    typer.Option("--mode", help="How it failed: loose, cracked, … (all: faults --words)."),
 ]
 Mechanism: TypeAlias = Annotated[
     str | None, typer.Option("--mechanism", help="Why physically: wear, fatigue, heat, …")

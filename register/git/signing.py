@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import shutil
 import subprocess
+from base64 import b64decode
 from pathlib import Path
 
 from register.trouble import Exit, RegisterError
@@ -32,6 +33,49 @@ def sign_manifest(manifest: Path, key: Path) -> Path:
             code="key-bad",
         )
     return manifest.with_name(manifest.name + ".sig")
+
+
+def read_public_key(name: str, data: bytes) -> bytes:
+    """The one line of a public key file that holds the key: its kind and itself (RFC 4253, 6.6).
+
+    Raises RegisterError (USAGE `key-bad`) where there is none, so that nobody takes a wrong
+    file for a wrong signature.
+    """
+    if b"PRIVATE KEY" in data[:200]:
+        says = f"{name} is a private key, which nobody needs to see; a public one ends in .pub"
+        raise _no_key(says)
+    for line in data.splitlines():
+        words = line.split()
+        if len(words) < 2 or line.startswith(b"#"):
+            continue
+        try:
+            whole = b64decode(words[1], validate=True)
+        except ValueError:
+            continue
+        fields = _split_key(whole)
+        if len(fields) > 1 and fields[0] == words[0]:
+            return b" ".join(words[:2])
+    raise _no_key(f"{name} holds no public SSH key")
+
+
+def _split_key(whole: bytes) -> list[bytes]:
+    """The fields of a key, each behind its length in four bytes; none where they do not add up."""
+    fields = []
+    at = 0
+    while at < len(whole):
+        length = int.from_bytes(whole[at : at + 4], "big")
+        fields.append(whole[at + 4 : at + 4 + length])
+        at += 4 + length
+    return fields if at == len(whole) else []
+
+
+def _no_key(says: str) -> RegisterError:
+    return RegisterError(
+        says,
+        mend="name the sender's public key, one line in a file:  --key sender.pub",
+        exit_code=Exit.USAGE,
+        code="key-bad",
+    )
 
 
 def is_signed_by(manifest: bytes, signature: Path, public_key: bytes, folder: Path) -> bool:

@@ -98,3 +98,27 @@ def test_signed_for_another_use_or_another_manifest(
         file.write_bytes(pack_parcel(bad))
         assert "signature" in buyer.says(DAY, "receive", file, exit_code=4).err
         buyer.says(DAY, "receive", file, "--key", signed / "mine.pub", exit_code=4)
+
+
+def test_a_file_that_is_no_public_key_is_said_to_be_none(
+    signed: Path, buyer: Person, tmp_path: Path
+) -> None:
+    """Not "signed by another key": the file named is the private half, a text, or cut short."""
+    whole = (signed / "mine.pub").read_text()
+    for number, (text, told) in enumerate((
+        ((signed / "mine").read_text(), "private"),
+        ("no key at all\n", "no public SSH key"),
+        ("", "no public SSH key"),
+        (whole[:40], "no public SSH key"),
+        (whole.replace("ssh-ed25519", "ssh-rsa"), "no public SSH key"),
+    )):  # fmt: skip
+        key = tmp_path / f"key{number}"
+        key.write_text(text)
+        for file in ("signed", "unsigned"):
+            said = buyer.says(DAY, "receive", signed / file, "--key", key, exit_code=2).err
+            assert told in said
+            assert ".pub" in said
+            assert "another key" not in said
+    spaced = tmp_path / "spaced.pub"
+    spaced.write_text("# the seller's\n\n" + whole)
+    assert state(buyer, signed / "signed", "--key", spaced) == "good"
