@@ -57,7 +57,7 @@ def name_things(
             if wish is not None and wish in taken[shelf]:
                 raise RegisterError(
                     f"{wish} is the name of something in this fleet already",
-                    mend=f"--name {name}={free_name(wish, taken[shelf])}",
+                    mend=f"{_naming_words(shelf, name)}{free_name(wish, taken[shelf])}",
                     code="name-taken",
                 )
             ours = wish or free_name(name, taken[shelf])
@@ -71,6 +71,11 @@ def name_things(
             code="name-unknown",
         )
     return tuple(found)
+
+
+def _naming_words(shelf: str, name: str) -> str:
+    """The option that gives a thing its name here, up to that name."""
+    return "--as " if shelf == "aircraft" else f"--name {name}="
 
 
 def free_name(name: str, taken: set[str]) -> str:

@@ -72,6 +72,20 @@ def test_names_are_chosen_and_old_ones_still_resolve(pair: tuple[Person, Person,
     buyer.says(DAY, "withdraw", next(o["id"] for o in records if o["kind"] == "change-of-owner"))
 
 
+def test_a_name_that_is_taken_is_mended_with_the_option_for_it(
+    pair: tuple[Person, Person, Path],
+) -> None:
+    """The aircraft's by `--as`, all others by `--name`; the line offered works."""
+    _, buyer, file = pair
+    for words in (("--as", "gj"), ("--name", "gj=gj")):
+        said = buyer.says(DAY, "receive", str(file), *words, exit_code=2).err
+        assert "--as gj-2" in said
+        assert "--name" not in said
+    said = buyer.says(DAY, "receive", str(file), "--name", "tu-07=sv-22", exit_code=2).err
+    assert "--name tu-07=sv-22-3" in said
+    buyer.says(DAY, "receive", str(file), "--as", "gj-2", "--name", "tu-07=sv-22-3")
+
+
 def test_an_old_name_can_be_typed(pair: tuple[Person, Person, Path]) -> None:
     """Where nothing here bears it."""
     _, buyer, file = pair
