@@ -69,7 +69,7 @@ def take_joined(root: Path, join: Callable[[str | None], Joined]) -> Taken:
         if read_head_branch(root) != branch:
             raise RegisterError(
                 f"you are not on the register's branch {branch}; nothing was taken in",
-                mend=f"git switch {branch}   then sync again",
+                mend=f"git switch {branch}   then the same line again",
                 exit_code=Exit.REFUSED,
                 code="branch-other",
             )
@@ -143,9 +143,9 @@ def _unsaved(edited: Sequence[str]) -> RegisterError:
     shown = ", ".join(edited[:_SHOWN])
     more = f" and {len(edited) - _SHOWN} more" if len(edited) > _SHOWN else ""
     return RegisterError(
-        f"these files have edits that are not in history, and other machines changed them too: "
+        f"these files have edits that are not in history, and what comes in changes them too: "
         f"{shown}{more}; nothing was taken in",
-        mend="tailsheaf save   puts your edits into history; then sync again",
+        mend="tailsheaf save   puts your edits into history; then the same line again",
         exit_code=Exit.REFUSED,
         code="edits-unsaved",
     )

@@ -86,6 +86,29 @@ def test_a_name_that_is_taken_is_mended_with_the_option_for_it(
     buyer.says(DAY, "receive", str(file), "--as", "gj-2", "--name", "tu-07=sv-22-3")
 
 
+def test_an_edit_that_nobody_saved_is_named_as_what_it_is(
+    pair: tuple[Person, Person, Path], tmp_path: Path
+) -> None:
+    """No word of other machines or of sync: the owner is receiving a file."""
+    seller, buyer, file = pair
+    buyer.says(DAY, "receive", str(file), "--take")
+    own = buyer.fleet / "aircraft/gj-2/aircraft.yaml"
+    own.write_text(own.read_text("utf-8") + 'colour_of_mine: "green"\n', "utf-8")
+    there = seller.fleet / "aircraft/gj/aircraft.yaml"
+    there.write_text(there.read_text("utf-8").replace("Grey Jet", "Grey Jet, repainted"), "utf-8")
+    seller.says("2026-05-05", "save")
+    later = tmp_path / "later.tailsheaf"
+    seller.says("2026-05-05", "handover", "gj", str(later))
+    said = buyer.says("2026-05-06", "receive", str(later), "--take", exit_code=4).err
+    assert "aircraft/gj-2/aircraft.yaml" in said
+    assert "tailsheaf save" in said
+    for wrong in ("machine", "sync"):
+        assert wrong not in said
+    buyer.says("2026-05-06", "save")
+    buyer.says("2026-05-06", "receive", str(later), "--take")
+    assert "colour_of_mine" in own.read_text("utf-8")
+
+
 def test_an_old_name_can_be_typed(pair: tuple[Person, Person, Path]) -> None:
     """Where nothing here bears it."""
     _, buyer, file = pair
