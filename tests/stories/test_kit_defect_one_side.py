@@ -128,7 +128,7 @@ def test_after_the_repair_it_is_closed_and_still_listed(owner: Owner) -> None:
     row = rows(owner, "2026-04-04")["lw-0112"]
     assert (row["state"], row["open"]) == ("found", True)
     said = owner.says("2026-04-05", "notices", "kd-3", "gj", "--clear", "sounds full now")
-    assert "stays open until a repair is recorded" in said.out
+    assert "stays open until a repair is recorded" in said.said
     assert rows(owner, "2026-04-05")["lw-0112"]["state"] == "found"
     owner.says("2026-04-06", "notices", "kd-3", "gj", "--repaired", "bonded anew")
     for flights, day in (("9", "2026-04-07"), ("9", "2026-04-08")):
@@ -144,7 +144,7 @@ def test_a_lot_corrected_decides_anew_and_says_why(owner: Owner) -> None:
     owner.says("2026-04-03", "notices", "kd-3", "lw-0112", "--clear", "tapped, sounds full")
     said = owner.says("2026-04-04", "parts", "lw-0112", "--lot", "L124")
     assert "notice kd-3 on lw-0112: was clear, now not applicable" in said.out
-    assert "L124 is not in L200-L299" in said.out
+    assert "L124 is not in L200-L299" in said.said
     row = rows(owner, "2026-04-04")["lw-0112"]
     assert (row["state"], row["open"]) == ("not-applicable", False)
     assert row["says"] == "lot: L124 is not in L200-L299"
