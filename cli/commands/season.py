@@ -9,9 +9,10 @@ With `--json` it answers, version 1:
     LINE: {"aircraft", "first", "last", "flying_days", "flights": SPAN, "minutes": SPAN,
            "by_the_same_day": {"flights": SPAN, "faults"}, "faults": [{"system", "count"}],
            "faults_outside_service", "done", "failed", "late": [{"task", "subject", "when",
-           "record", "beyond": {side: amount}}], "missed", "deferrals", "workshop": {"minutes",
-           "pieces", "without_time"}, "days_lost": [{"state", "why", "record", "days", "first",
-           "last"}]}, with --private "money": [{"category", "currency", "amount"}]
+           "record", "beyond": {side: amount}}], "missed": [{"task", "subject", "since",
+           "done"}], "deferrals", "workshop": {"minutes", "pieces", "without_time"},
+           "days_lost": [{"state", "why", "record", "days", "first", "last"}]},
+           with --private "money": [{"category", "currency", "amount"}]
     SPAN: {"low", "high", "known"}
 
 `seasons` are those of the aircraft asked for, else of the fleet, latest first.

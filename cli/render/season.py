@@ -13,6 +13,7 @@ from register.views.season_tally import SeasonLine
 from register.views.season_words import (
     DAYS_NOTE,
     FEW_NOTE,
+    LATE_NOTE,
     RATE_NOTE,
     STATE_WORDS,
     WORK_NOTE,
@@ -20,6 +21,7 @@ from register.views.season_words import (
     counter_text,
     hours_text,
     late_text,
+    missed_text,
     season_name,
     span_text,
     work_text,
@@ -79,7 +81,7 @@ def _row(line: SeasonLine) -> tuple[Words, ...]:
         str(line.fault_count),
         str(line.done),
         str(len(line.late)),
-        str(line.missed),
+        str(len(line.missed)),
         work_text(line.work),
         "/".join(str(line.lost_days(state)) for state in STATE_WORDS),
     )
@@ -108,6 +110,7 @@ def _details(screen: Screen, line: SeasonLine, view: SeasonView) -> None:
     most = MOST_LISTED if view.aircraft else 2
     late = sorted(line.late, key=lambda done: -max(side.beyond for side in done.late))
     rows.append(("late", _listed([late_text(done) for done in late], most)))
+    rows.append(("missed", _listed([missed_text(one) for one in line.missed], most)))
     lost = sorted(line.lost, key=lambda one: -one.days)
     rows.append(
         (
@@ -167,6 +170,7 @@ def _foot(screen: Screen, view: SeasonView) -> None:
         screen.line([Span("NOT COUNTED", "stop"), f" {place}: {problem.says}"], 0, 2)
         screen.line(f"mend: {problem.mend}", 2, 2)
     screen.line(f"{RATE_NOTE} {FEW_NOTE}", 0, 2)
+    screen.line(LATE_NOTE, 0, 2)
     screen.line(WORK_NOTE, 0, 2)
     screen.line(DAYS_NOTE, 0, 2)
     if view.is_running:
@@ -236,7 +240,10 @@ def line_shape(line: SeasonLine, view: SeasonView) -> Shape:
             }
             for done in line.late
         ],
-        "missed": line.missed,
+        "missed": [
+            {"task": one.task, "subject": one.subject[1], "since": one.first, "done": one.done}
+            for one in line.missed
+        ],
         "deferrals": line.deferrals,
         "workshop": {
             "minutes": line.work.minutes,

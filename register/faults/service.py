@@ -109,7 +109,7 @@ class Usage:
 
 def gather_faults(ledger: Ledger) -> tuple[Fault, ...]:
     """Every snag as a fault, in order of finding."""
-    service = {name: _service_days(ledger, name) for name in ledger.records.aircraft}
+    service = {name: service_days(ledger, name) for name in ledger.records.aircraft}
     kits = {name: _kit_of(ledger, name) for name in ledger.records.aircraft}
     return tuple(_fault(ledger, state, kits, service) for state in fold_snags(ledger).values())
 
@@ -124,7 +124,7 @@ def _fault(
     day, aircraft = state.first_day, state.found_on
     body = state.event.body
     found = body.found if isinstance(body, Snag) else None
-    stage = _stage_on(service[aircraft], day) if aircraft is not None else None
+    stage = stage_on(service[aircraft], day) if aircraft is not None else None
     kind = ledger.records.parts[state.part].kind if state.part is not None else None
     if kind is None and aircraft is not None and state.position is not None:
         place = ledger.positions(aircraft).get(state.position)
@@ -148,7 +148,7 @@ def _kit_of(ledger: Ledger, aircraft: str) -> str | None:
     return kit.name if kit else None
 
 
-def _service_days(ledger: Ledger, aircraft: str) -> list[tuple[date, str]]:
+def service_days(ledger: Ledger, aircraft: str) -> list[tuple[date, str]]:
     """The stage from each day on."""
     found = [(date.min, ledger.records.aircraft[aircraft].stage)]
     for event in ledger.about(("aircraft", aircraft)):
@@ -161,5 +161,5 @@ def _service_days(ledger: Ledger, aircraft: str) -> list[tuple[date, str]]:
     return sorted(found, key=lambda pair: pair[0])
 
 
-def _stage_on(stages: Iterable[tuple[date, str]], day: date) -> str:
+def stage_on(stages: Iterable[tuple[date, str]], day: date) -> str:
     return [stage for since, stage in stages if since <= day][-1]

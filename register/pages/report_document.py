@@ -16,12 +16,14 @@ from register.views.due import DueLine
 from register.views.report import ReportView
 from register.views.season_words import (
     DAYS_NOTE,
+    LATE_NOTE,
     STATE_WORDS,
     WORK_NOTE,
     beside_rows,
     counter_text,
     hours_text,
     late_text,
+    missed_text,
     season_name,
     span_text,
     work_text,
@@ -253,6 +255,17 @@ def _season(view: ReportView) -> Chapter:
         parts.append(_named(view, Table(("aircraft", "done late", "by"), rows, narrow=True)))
     if len(late) > MOST_LATE:
         parts.append(More(f"{len(late) - MOST_LATE} more were late", "tailsheaf season AIRCRAFT"))
+    missed = [one for line in season.lines for one in line.missed]
+    if missed:
+        rows = tuple(
+            Row((one.aircraft, *missed_text(one).split(": ", 1))) for one in missed[:MOST_LATE]
+        )
+        heads = ("aircraft", "missed", "since")
+        parts.append(_named(view, Table(heads, rows, narrow=True)))
+    if len(missed) > MOST_LATE:
+        more = f"{len(missed) - MOST_LATE} more were missed"
+        parts.append(More(more, "tailsheaf season AIRCRAFT"))
+    parts.append(Words(LATE_NOTE, FINE))
     parts.append(Words(WORK_NOTE, FINE))
     if season.is_running:
         parts.append(Words("The season is not over: compare it with the rows marked by.", FINE))

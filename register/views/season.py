@@ -123,7 +123,9 @@ def _seasons(ledger: Ledger, day: date, asked: date) -> list[date]:
 def says_something(line: SeasonLine) -> bool:
     """Whether anything at all is recorded of a season."""
     busy = line.flying_days or line.done or line.fault_count or line.other_faults
-    return bool(busy or line.work.pieces or line.deferrals or line.lost or line.money)
+    return bool(
+        busy or line.missed or line.work.pieces or line.deferrals or line.lost or line.money
+    )
 
 
 def _part_lines(ledger: Ledger, aircraft: str, first: date, last: date) -> Iterable[PartLine]:

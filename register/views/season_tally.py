@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from msgspec import Struct
 
-from register.faults.service import Fault, gather_faults
+from register.faults.service import SERVED, Fault, gather_faults, service_days, stage_on
 from register.findings.jobs import fold_jobs
 from register.findings.snags import SnagState, fold_snags
 from register.ledger.counters import Subject
@@ -22,7 +22,8 @@ from register.records.values import NOTHING, Span
 from register.records.workshop_bodies import Job
 from register.tasks.calendar import season_day, season_of
 from register.views.season_days import Lost, Reach, count_lost, find_reaches
-from register.views.season_work import DoneLine, aircraft_then, list_dones
+from register.views.season_missed import Overdue, list_missed
+from register.views.season_work import DoneLine, aircraft_then, list_upkeep
 
 NO_SYSTEM = "not stated"
 Kind = TypeVar("Kind")
@@ -68,7 +69,7 @@ class SeasonLine(Struct, frozen=True):
     done: int
     failed: int
     late: tuple[DoneLine, ...]
-    missed: int
+    missed: tuple[Overdue, ...]
     deferrals: int
     work: Work
     lost: tuple[Lost, ...]
@@ -99,7 +100,8 @@ class Tally:
             (fault.state.event, _whose(ledger, fault.state), fault)
             for fault in gather_faults(ledger)
         )
-        self.dones = self._group((line.event, line.aircraft, line) for line in list_dones(ledger))
+        dones, self.stood = list_upkeep(ledger, day)
+        self.dones = self._group((line.event, line.aircraft, line) for line in dones)
         self.deferrals = self._group(
             (event, _whose(ledger, state), event)
             for state in fold_snags(ledger).values()
@@ -180,7 +182,7 @@ class Tally:
             sum(not line.failed for line in dones),
             sum(line.failed for line in dones),
             tuple(line for line in dones if line.late),
-            sum(line.missed for line in dones),
+            self._missed(aircraft, first, last),
             len(self.deferrals.get(key, [])),
             Work(
                 sum((one for one in minutes if one is not None), Decimal(0)),
@@ -191,6 +193,13 @@ class Tally:
             _sums(self.money.get(key, [])),
             self._so_far(first, flown, subject),
         )
+
+    def _missed(self, aircraft: str, first: date, last: date) -> tuple[Overdue, ...]:
+        """Tasks not done by the end; none of an aircraft that was sold or written off by then."""
+        stood = [one for one in self.stood[aircraft] if one.stands_on(last)]
+        if not stood or stage_on(service_days(self.ledger, aircraft), last) not in SERVED:
+            return ()
+        return list_missed(self.ledger, stood, first, last, self.flown.get((aircraft, first), []))
 
     def _so_far(
         self, first: date, flown: list[date], subject: Subject
@@ -232,7 +241,7 @@ class Tally:
             sum(line.done for line in lines),
             sum(line.failed for line in lines),
             tuple(one for line in lines for one in line.late),
-            sum(line.missed for line in lines),
+            tuple(one for line in lines for one in line.missed),
             sum(line.deferrals for line in lines),
             Work(
                 sum((line.work.minutes for line in lines), Decimal(0)),

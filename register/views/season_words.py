@@ -5,6 +5,7 @@ from __future__ import annotations
 from register.faults.rates import estimate_rate
 from register.records.values import Span, format_amount
 from register.views.season import SeasonView
+from register.views.season_missed import Overdue
 from register.views.season_tally import SeasonLine, Sum, Work
 from register.views.season_work import DoneLine
 
@@ -20,7 +21,15 @@ DAYS_NOTE = (
 )
 RATE_NOTE = "Faults found in service; in 100 flights with an exact 95 % Poisson interval."
 FEW_NOTE = "With fewer than 6 faults the interval alone is given: too few to tell."
-WORK_NOTE = "Workshop hours are those noted with jobs and fixes; + where some have no time."
+LATE_NOTE = (
+    "Late: done after its last permitted point, window and all. Missed: past that point at the "
+    "season's end (or today) and not done; once for each task, also in a season in which it was "
+    "flown so."
+)
+WORK_NOTE = (
+    "Workshop hours are those given to jobs and fixes (--minutes); + where some have no time, "
+    "? where none has, - where nothing was done or it cannot be told."
+)
 
 
 def span_text(value: Span) -> str:
@@ -93,6 +102,13 @@ def late_text(line: DoneLine) -> str:
     return f"{line.task}{on}, {line.event.moment.day.isoformat()}: {sides}"
 
 
+def missed_text(one: Overdue) -> str:
+    """What was not done, and since when it was past."""
+    on = f" on {one.subject[1]}" if one.subject[1] != one.aircraft else ""
+    later = f", done {one.done.isoformat()}" if one.done else ""
+    return f"{one.task}{on}: past its last point from {one.first.isoformat()}{later}"
+
+
 def season_name(line: SeasonLine) -> str:
     """A season by the year it begins in; over the turn of a year by both."""
     return (
@@ -114,7 +130,7 @@ def beside_rows(view: SeasonView) -> list[tuple[str, list[str]]]:
         ("found outside service", [str(line.other_faults) for line in lines]),
         ("tasks done", [str(line.done) for line in lines]),
         ("of these late", [str(len(line.late)) for line in lines]),
-        ("due points missed", [str(line.missed) for line in lines]),
+        ("tasks missed", [str(len(line.missed)) for line in lines]),
         ("failed checks", [str(line.failed) for line in lines]),
         ("deferrals", [str(line.deferrals) for line in lines]),
         ("workshop hours", [work_text(line.work) for line in lines]),

@@ -1,4 +1,4 @@
-"""Tasks done in a season: on time, late, and due points that were passed over, from the folds."""
+"""Tasks done, on time or late, and how long they stood past their last points, from the folds."""
 
 from __future__ import annotations
 
@@ -16,8 +16,9 @@ from register.records.events import Event
 from register.records.programmes import Task
 from register.tasks.calendar_dues import fold_calendar
 from register.tasks.counter_dues import fold_counter
-from register.tasks.intervals import Lateness
+from register.tasks.intervals import SideDue
 from register.tasks.items import Dones, find_opening
+from register.views.season_missed import Overdue, find_stretches
 
 
 class Side(Struct, frozen=True):
@@ -28,7 +29,7 @@ class Side(Struct, frozen=True):
 
 
 class DoneLine(Struct, frozen=True):
-    """One done: whose it was, whether it failed, how late, and due points skipped before it."""
+    """One done: whose it was, whether it failed, and how late."""
 
     event: Event
     aircraft: str
@@ -36,13 +37,14 @@ class DoneLine(Struct, frozen=True):
     subject: Subject
     failed: bool
     late: tuple[Side, ...]
-    missed: int
 
 
-def list_dones(ledger: Ledger) -> tuple[DoneLine, ...]:
-    """Every done of every aircraft, in order. On a part: of the aircraft it was in then."""
+def list_upkeep(
+    ledger: Ledger, today: date
+) -> tuple[tuple[DoneLine, ...], dict[str, list[Overdue]]]:
+    """Every done in order, of the aircraft a part was in then; what stood past, by aircraft."""
     late: dict[str, dict[str, Side]] = defaultdict(dict)
-    missed: dict[str, int] = defaultdict(int)
+    stood: dict[str, list[Overdue]] = defaultdict(list)
     dones = Dones(ledger)
     for aircraft in sorted(ledger.records.aircraft):
         for task in ledger.tasks(aircraft):
@@ -52,27 +54,28 @@ def list_dones(ledger: Ledger) -> tuple[DoneLine, ...]:
                     for event in dones.of(task, subject, position)
                     if isinstance(event.body, TaskDone) and event.body.result != "fail"
                 ]
-                if not passed:
-                    continue
-                for side, found in _folds(ledger, aircraft, task, subject, passed):
-                    if found.beyond > 0:
-                        late[found.event.id][side] = Side(side, found.beyond)
-                    missed[found.event.id] = max(missed[found.event.id], found.missed)
-    return tuple(_lines(ledger, late, missed))
+                for folded in _folds(ledger, aircraft, task, subject, passed):
+                    for found in folded.lateness:
+                        if found.beyond > 0:
+                            late[found.event.id][folded.side] = Side(folded.side, found.beyond)
+                    stood[aircraft].extend(
+                        Overdue(aircraft, task.id, subject, position, first, done)
+                        for first, done in find_stretches(ledger, subject, task, folded, today)
+                    )
+    return tuple(_lines(ledger, late)), stood
 
 
 def _folds(
     ledger: Ledger, aircraft: str, task: Task, subject: Subject, passed: list[Event]
-) -> Iterator[tuple[str, Lateness]]:
+) -> Iterator[SideDue]:
     opening = find_opening(ledger, aircraft, task, subject)
     sides = {interval.side for terms in task.terms for interval in (*terms.every, *terms.first)}
     for side in sorted(sides):
-        folded = (
+        yield (
             fold_calendar(ledger, subject, task, passed, opening, told=False)
             if side == "calendar"
             else fold_counter(ledger, subject, task, side, passed, opening, told=False)
         )
-        yield from ((side, found) for found in folded.lateness)
 
 
 def _subjects(ledger: Ledger, aircraft: str, task: Task) -> Iterator[tuple[Subject, str | None]]:
@@ -95,9 +98,7 @@ def _was_with(ledger: Ledger, part: str, aircraft: str) -> bool:
     return any(spell.aircraft == aircraft for spell in ledger.places.spells.get(part, ()))
 
 
-def _lines(
-    ledger: Ledger, late: dict[str, dict[str, Side]], missed: dict[str, int]
-) -> Iterator[DoneLine]:
+def _lines(ledger: Ledger, late: dict[str, dict[str, Side]]) -> Iterator[DoneLine]:
     for event in ledger.events:
         body = event.body
         subject = ledger.subject_of(body.subject) if isinstance(body, TaskDone) else None
@@ -107,7 +108,7 @@ def _lines(
         if aircraft is not None:
             sides = tuple(late.get(event.id, {}).values())
             failed = body.result == "fail"
-            yield DoneLine(event, aircraft, body.task, subject, failed, sides, missed[event.id])
+            yield DoneLine(event, aircraft, body.task, subject, failed, sides)
 
 
 def aircraft_then(ledger: Ledger, subject: Subject, day: date) -> str | None:
