@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from register.faults.concluding import chance_words, figure_words
+from register.faults.concluding import chance_words, count_words, figure_words
 from register.faults.grouping import PER
 from register.faults.results import Evidence, Figure, p_words
 from register.views.fault_figures import GroupFigures, KitCurve
@@ -20,20 +20,21 @@ def figure_lines(figures: GroupFigures) -> list[str]:
     line = figures.line
     conclusion, group = line.conclusion, line.group
     _, words, unit = PER[group.counter]
-    amount = group.exposure / 60 if group.counter == "engine-minutes" else group.exposure
+    scale = 60 if group.counter == "engine-minutes" else 1
+    amount = group.exposure / scale
     trend = conclusion.trend
     found = [
         f"use: {figure_words(amount)} {unit} on {len(figures.compared)} aircraft",
         f"rate: {figure_text(conclusion.rate)} in {words}",
         f"between two: {_between(conclusion.between, group.counter)}",
-        f"trend, {_faults(trend.laplace.behind.events)}: Laplace "
+        f"trend, {count_words(group)}: Laplace "
         f"{evidence_text('z', trend.laplace)}; "
         f"military handbook {evidence_text('chi-square', trend.handbook)}"
         + (" (too few to tell)" if trend.laplace.too_few else ""),
     ]
     if conclusion.quiet is not None and conclusion.quiet < WORTH_SAYING:
         found.append(
-            f"quiet since the last: {percent_text(1 - group.before_last)} of the use, chance "
+            f"quiet since the last: {figure_words(group.since_last / scale)} {unit}, chance "
             f"{chance_words(conclusion.quiet)}"
         )
     if figures.growth is not None:
@@ -57,7 +58,10 @@ def method_lines(figures: Sequence[GroupFigures]) -> list[str]:
             f"{trend.handbook.convention}; each aircraft is one watch, not parted at an overhaul",
         ]
         if conclusion.quiet is not None:
-            found.append("quiet: the share of use before the last, to the power of their number")
+            found.append(
+                "quiet: on each aircraft that had it, the share of its use before the last, to the "
+                "power of its occasions (days with a fault)"
+            )
         if one.growth is not None:
             found.append(f"growth: {one.growth.power.method}, {one.growth.power.convention}")
         if one.likeness is not None:
@@ -66,10 +70,6 @@ def method_lines(figures: Sequence[GroupFigures]) -> list[str]:
         for curve in one.curves:
             found.append(f"each of a kit: {curve.curve.method}, {curve.curve.convention}")
     return list(dict.fromkeys(found))
-
-
-def _faults(count: int) -> str:
-    return f"{count} fault{'' if count == 1 else 's'}"
 
 
 def percent_text(share: float) -> str:

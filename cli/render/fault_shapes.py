@@ -53,6 +53,7 @@ def _group_shape(view: FaultsView, line: FaultLine) -> Shape:
         "label": group.label,
         "key": dict(zip(view.asked.by, group.key, strict=True)),
         "count": line.count,
+        "occasions": line.group.occasions,
         "not_in_service": group.others,
         "share": line.share,
         "cumulative": line.cumulative,

@@ -228,6 +228,11 @@ def foot_words(view: FaultsView) -> list[str]:
             f"{view.tested} group{'' if view.tested == 1 else 's'} tested for a trend at "
             f"{percent(FOUND)}: of so many about {luck:.1f} would look like one by luck alone."
         )
+    if any(line.group.occasions != line.count for line in view.lines):
+        found.append(
+            "Faults of one group on one aircraft on one day are one occasion: tests and least "
+            "numbers count occasions, rates every fault."
+        )
     rules = view.rules
     days = f" or {rules.refix_days} days" if rules.refix_days else ""
     found.append(

@@ -37,7 +37,8 @@ def render_compare(session: Session, view: CompareView) -> None:
         screen.line(
             Span(
                 "Ratio: first over second, with 95 % limits, which stand alone where there are "
-                "too few (fl flights, ldg landings, h engine hours); "
+                "too few, counted in occasions: several faults of one aircraft and day are one (fl "
+                "flights, ldg landings, h engine hours); "
                 f"{result.ratio.method}, {result.ratio.convention}. "
                 f"{result.conditional.method} ({result.conditional.convention}), the cautious "
                 "one; the E-test beside it is in --json. The rows below the first are looks at "

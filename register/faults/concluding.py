@@ -3,9 +3,12 @@
 Two questions are put: does it come more often with use (both trend tests, shown together), and has
 it stopped since a fix. Below the number of faults at which a threefold growth would be found more
 often than missed, nothing is said of growth (see `enough`). The second question needs no such
-number: under steady rates, n faults of one aircraft all lie in the share s of its use that came
+number: under steady rates, n occasions of one aircraft all lie in the share s of its use that came
 before the last of the group with chance s to the power n, for several aircraft the product of
 these; and it is put only where a fix closed the last of them.
+
+Faults of one group on one aircraft on one day are one occasion for all of this: several screws of
+one evening are no series. Counts and rates count every fault.
 """
 
 from __future__ import annotations
@@ -15,6 +18,7 @@ from itertools import pairwise
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from register.faults.enough import RATE_EVENTS, TREND_EVENTS
 from register.faults.grouping import PER, Group
@@ -35,7 +39,7 @@ Verdict = Literal[
     "no-rate",
 ]
 FOUND = 0.05
-#: So many faults at least before a quiet time is asked about; three in the first third at most.
+#: So many occasions at least before a quiet time is asked about; three in the first third at most.
 LEAST_QUIET = 3
 #: A last season with so many times the rate of the first looks like a rise to the eye.
 LOOKS = 1.5
@@ -68,6 +72,8 @@ def conclude(group: Group) -> Conclusion:
     count = len(group.faults)
     rate = estimate_rate(count, group.exposure, per=per)
     between = estimate_time_between(count, group.exposure)
+    if group.occasions < RATE_EVENTS:
+        rate, between = replace(rate, too_few=True), replace(between, too_few=True)
     trend = assess_trend(group.watches)
     quiet = _quiet(group)
     verdict, says = _judge(group, rate, trend, quiet, _last_fix(group))
@@ -76,13 +82,13 @@ def conclude(group: Group) -> Conclusion:
 
 def _quiet(group: Group) -> float | None:
     """How likely so long a quiet is; asked only where every fault of the group is closed."""
-    if len(group.faults) < LEAST_QUIET or any(fault.state.is_open for fault in group.faults):
+    if group.occasions < LEAST_QUIET or any(fault.state.is_open for fault in group.faults):
         return None
     if group.exposure <= 0:
         return None
     if not group.since_last:
         return 1.0
-    return math.prod(one.before_last**one.count for one in group.exposed)
+    return math.prod(one.before_last**one.occasions for one in group.exposed)
 
 
 def _last_fix(group: Group) -> Event | None:
@@ -105,40 +111,53 @@ def _judge(
         return "ended", _ended(group, quiet, last_fix)
     few = trend.laplace.too_few
     if not few:
-        return _judge_trend(trend, count)
+        return _judge_trend(trend, count_words(group))
     looks = _looks(group)
     if looks:
         return "looks-rising", (
-            f"{looks}: it looks like more, and may be chance. Too few to tell: {count} of the "
-            f"{TREND_EVENTS} faults it takes."
+            f"{looks}: it looks like more, and may be chance. Too few to tell: "
+            f"{group.occasions} of the {TREND_EVENTS} {_unit(group)} it takes."
         )
     if rate.too_few:
-        return "too-few", f"Too few to tell ({count}): {range_words(rate, group.counter)}."
+        told = count if group.occasions == count else count_words(group)
+        return "too-few", f"Too few to tell ({told}): {range_words(rate, group.counter)}."
     return "rate-only", (
-        f"The rate is known within a factor of three ({RATE_EVENTS} faults or more); whether it "
-        f"grows is not: {count} of the {TREND_EVENTS} it takes."
+        f"The rate is known within a factor of three ({RATE_EVENTS} {_unit(group)} or more); "
+        f"whether it grows is not: {group.occasions} of the {TREND_EVENTS} it takes."
     )
 
 
-def _judge_trend(trend: Trend, count: int) -> tuple[Verdict, str]:
+def _unit(group: Group) -> str:
+    return "faults" if group.occasions == len(group.faults) else "occasions"
+
+
+def count_words(group: Group) -> str:
+    """How many faults, and on how many occasions where several were found at once."""
+    count, occasions = len(group.faults), group.occasions
+    words = f"{count} fault{'' if count == 1 else 's'}"
+    if occasions == count:
+        return words
+    return f"{words} on {occasions} occasion{'' if occasions == 1 else 's'}"
+
+
+def _judge_trend(trend: Trend, counted: str) -> tuple[Verdict, str]:
     found = [test for test in (trend.laplace, trend.handbook) if test.p is not None]
     sure = [test for test in found if test.p is not None and test.p < FOUND]
     words = " and ".join(f"{name} p {p_words(test.p)}" for name, test in _named(trend))
     if len(sure) == len(found) and len({test.direction for test in sure}) == 1:
         if sure[0].direction > 0:
             return "rising", (
-                f"It comes more often with use: both trend tests say so ({words}, {count} faults)."
+                f"It comes more often with use: both trend tests say so ({words}, {counted})."
             )
         return "falling", (
-            f"It comes less often with use: both trend tests say so ({words}, {count} faults)."
+            f"It comes less often with use: both trend tests say so ({words}, {counted})."
         )
     if sure:
         return "unsettled", (
-            f"One trend test sees a change, the other does not ({words}, {count} faults): "
-            "not settled."
+            f"One trend test sees a change, the other does not ({words}, {counted}): not settled."
         )
     return "steady", (
-        f"No trend is seen ({words}, {count} faults); a threefold growth would more often "
+        f"No trend is seen ({words}, {counted}); a threefold growth would more often "
         "have been seen than missed."
     )
 
@@ -171,7 +190,7 @@ def chance_words(p: float) -> str:
 def _looks(group: Group) -> str:
     """How many by season, where they look like more and more."""
     flown = [(year, count, used) for year, count, used in group.seasons if used > 0]
-    if len(flown) < 2 or len(group.faults) < 3:
+    if len(flown) < 2 or group.occasions < 3:
         return ""
     rates = [count / used for _, count, used in flown]
     growing = all(later >= earlier for earlier, later in pairwise(rates))

@@ -60,13 +60,20 @@ class Scope(Struct, frozen=True):
 
 
 class Exposed(Struct, frozen=True):
-    """One aircraft behind a group: its use, and its faults of the group on that scale."""
+    """One aircraft behind a group: its use, and its faults of the group on that scale.
+
+    Several faults of one day are one occasion: screws found loose on one evening came loose by
+    one cause, or were found by one look. The watch has a place for each occasion.
+    """
 
     aircraft: str
     exposure: float
     vague: bool
     count: int
+    occasions: int
     watch: Watch | None
+    #: The same with a place for every fault.
+    every: Watch | None
     #: The share of its use up to the last fault of the group, wherever that was found, and the
     #: use since; 1 and none where it has not flown since, or perhaps not.
     before_last: float
@@ -92,6 +99,11 @@ class Group(Struct, frozen=True):
     def exposure(self) -> float:
         """Use of all aircraft behind it, in the counter."""
         return sum(one.exposure for one in self.exposed)
+
+    @property
+    def occasions(self) -> int:
+        """Days with a fault, of each aircraft: what tests and least numbers count."""
+        return sum(one.occasions for one in self.exposed)
 
     @property
     def is_vague(self) -> bool:
@@ -250,20 +262,26 @@ class Sorter:
         use = self.usage(name)
         exposure = use.gained(counter, since, until)
         mine = [fault for fault in faults if fault.aircraft == name]
-        watch = None
+        occasions = list({fault.day: fault for fault in reversed(mine)}.values())
+        watch = every = None
         # Found before the first flight or after the last: at the end of the scale it is near.
         edge = min(0.25, exposure / 4)
         if exposure > 0:
-            places = [use.place(counter, fault, since) for fault in mine]
-            watch = make_watch((min(max(at, edge), exposure) for at in places), exposure)
+            at = {one.state.id: use.place(counter, one, since) for one in mine}
+            at = {id_: min(max(place, edge), exposure) for id_, place in at.items()}
+            watch = make_watch((at[one.state.id] for one in occasions), exposure)
+            every = make_watch(at.values(), exposure)
         vague = use.is_vague(counter, since, until)
         quiet = 0.0
         if faults and exposure > 0:
             quiet = exposure - self._before(name, faults[-1], counter, since, until)
         half = 0.5 if counter != "engine-minutes" else 0.0
-        at = exposure - quiet - (half if faults and faults[-1].aircraft == name else 0.0)
-        before = min(max(edge, at), exposure) / exposure if quiet > 0 else 1.0
-        return Exposed(name, exposure, vague, len(mine), watch, before, max(quiet, 0.0))
+        ended = exposure - quiet - (half if faults and faults[-1].aircraft == name else 0.0)
+        before = min(max(edge, ended), exposure) / exposure if quiet > 0 else 1.0
+        quiet = max(quiet, 0.0)
+        return Exposed(
+            name, exposure, vague, len(mine), len(occasions), watch, every, before, quiet
+        )
 
     def _by_season(
         self,

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from msgspec import Struct
 
 from register.faults.alike import Likeness, compare_units
-from register.faults.concluding import FOUND, figure_words
+from register.faults.concluding import FOUND, count_words, figure_words
 from register.faults.cumulative import estimate_cumulative
 from register.faults.extra import load_special
 from register.faults.grouping import PER, Group, Sorter
@@ -52,14 +54,15 @@ def _figures(ledger: Ledger, line: FaultLine) -> GroupFigures:
     watches = group.watches
     likeness = None
     if len(used) > 1:
-        likeness = compare_units([one.count for one in used], [one.exposure for one in used])
+        likeness = compare_units([one.occasions for one in used], [one.exposure for one in used])
     names = tuple(one.aircraft for one in used)
+    counted = count_words(group) + ("" if group.occasions == line.count else ",")
     return GroupFigures(
         line,
         estimate_growth(watches[0]) if len(watches) == 1 else None,
         names,
         likeness,
-        _likeness_words(names, likeness),
+        _likeness_words(names, likeness, counted),
         _curves(ledger, group),
     )
 
@@ -67,7 +70,7 @@ def _figures(ledger: Ledger, line: FaultLine) -> GroupFigures:
 def _curves(ledger: Ledger, group: Group) -> tuple[KitCurve, ...]:
     records = ledger.records
     by_kit: dict[str, list[str]] = {}
-    watches = {one.aircraft: watch for one in group.exposed if (watch := one.watch) is not None}
+    watches = {one.aircraft: watch for one in group.exposed if (watch := one.every) is not None}
     for name in watches:
         kit = records.find_kit(records.aircraft[name].kit)
         if kit is not None:
@@ -80,15 +83,15 @@ def _curves(ledger: Ledger, group: Group) -> tuple[KitCurve, ...]:
     return tuple(found)
 
 
-def _likeness_words(names: tuple[str, ...], likeness: Likeness | None) -> str:
+def _likeness_words(names: tuple[str, ...], likeness: Likeness | None, counted: str) -> str:
     """Whether one aircraft is unlike its sisters, or it is chance."""
     if likeness is None:
         return ""
     test, odd = likeness.ratio_test, likeness.oddest
     if test.too_few or odd is None:
         return (
-            f"whether one aircraft is unlike the others: too few to tell ({test.behind.events} "
-            f"faults on {len(names)} aircraft)"
+            f"whether one aircraft is unlike the others: too few to tell ({counted} on "
+            f"{len(names)} aircraft)"
         )
     p = test.p if test.p is not None else 1.0
     name = names[odd.unit]
@@ -143,7 +146,12 @@ def _compare(group: Group, kind: str, names: tuple[str, str]) -> Compared:
     else:
         sides = {str(year): (count, used) for year, count, used in group.seasons}
     first, second = (sides.get(name, (0, 0.0)) for name in names)
-    result = compare_rates(first, second) if first[1] > 0 and second[1] > 0 else None
+    result = None
+    if first[1] > 0 and second[1] > 0:
+        # Several faults of one aircraft and day are one occasion, and no evidence of a rate each.
+        days = {(fault.aircraft, fault.day, fault.season) for fault in group.faults}
+        at = Counter(str(season) if kind == "season" else name for name, _, season in days)
+        result = compare_rates((at[names[0]], first[1]), (at[names[1]], second[1]))
     return Compared(group.label or "all faults", group.counter, first, second, result)
 
 

@@ -90,3 +90,42 @@ def test_each_aircraft_adds_its_own_share() -> None:
     fault(sheets, day(19), "jet")
     [line] = view(sheets)
     assert line.conclusion.quiet == 1
+
+
+def test_screws_of_two_evenings_are_two_occasions() -> None:
+    """Twelve faults on two days are no trend and no rate known well; all twelve are counted."""
+    sheets = Sheets()
+    fly(sheets, "heron", 0, 12, 5)
+    for number in (8, 11):
+        for screw in range(6):
+            fault(sheets, day(number), "heron", fixed=False, text=f"screw {screw} loose")
+    [line] = view(sheets)
+    assert line.count == 12
+    assert line.group.occasions == 2
+    assert line.conclusion.verdict == "too-few"
+    assert line.conclusion.trend.laplace.behind.events == 2
+    assert "12 faults on 2 occasions" in line.conclusion.says
+    assert line.conclusion.rate.value == pytest.approx(20)
+    assert line.conclusion.rate.too_few
+
+
+def test_two_aircraft_on_one_day_are_two_occasions() -> None:
+    sheets = Sheets()
+    sheets.aircraft("tug")
+    for name in ("heron", "tug"):
+        fly(sheets, name, 0, 6)
+        fault(sheets, day(3), name)
+        fault(sheets, day(3), name)
+    [line] = view(sheets)
+    assert (line.count, line.group.occasions) == (4, 2)
+
+
+def test_three_screws_of_one_evening_are_ended_by_nothing() -> None:
+    """Three faults on one day, then long quiet: one occasion asks no question."""
+    sheets = Sheets()
+    fly(sheets, "heron", 0, 40)
+    for _ in range(3):
+        fault(sheets, day(1), "heron")
+    [line] = view(sheets)
+    assert line.conclusion.quiet is None
+    assert line.conclusion.verdict == "too-few"
