@@ -11,7 +11,8 @@ With `--json` it answers, version 1:
                  "last": [FAULT], "open", "fixes": {"held", "back", "young", "records": [path]},
                  "seasons": [{"season", "count", "amount"}],
                  "verdict": "rising" | "ended" | "falling" | "unsettled" | "looks-rising" |
-                            "steady" | "rate-only" | "too-few" | "no-rate", "says",
+                            "steady" | "rate-only" | "too-few" | "no-rate" |
+                            "unsaid", "says",
                  with --figures: "time_between": FIGURE, "trend": {"laplace": TEST,
                  "handbook": TEST}, "quiet", "growth": {"power": FIGURE, "corrected"} or null,
                  "likeness": {"aircraft", "ratio_test": TEST, "dispersion": TEST, "oddest",

@@ -30,6 +30,7 @@ VERDICT_WORDS: dict[str, tuple[str, Meaning]] = {
     "rate-only": ("trend not to tell", "faint"),
     "too-few": ("too few", "faint"),
     "no-rate": ("no rate", "faint"),
+    "unsaid": ("counted only", "faint"),
 }
 SHORT_PER = {"flights": "fl", "landings": "ldg", "engine-minutes": "h"}
 
@@ -103,9 +104,17 @@ def _row(line: FaultLine) -> tuple[Words, ...]:
         count,
         percent(line.share) if line.count else "",
         percent(line.cumulative) if line.count else "",
-        rate_words(line.conclusion.rate, group.counter, vague=group.is_vague) if line.count else "",
+        _rate(line),
         line.fix_words if line.count else "",
     )
+
+
+def _rate(line: FaultLine) -> str:
+    """No rate of a heap of unlike things."""
+    group = line.group
+    if not line.count or line.conclusion.verdict == "unsaid":
+        return ""
+    return rate_words(line.conclusion.rate, group.counter, vague=group.is_vague)
 
 
 def percent(share: float) -> str:
@@ -219,8 +228,8 @@ def foot_words(view: FaultsView) -> list[str]:
         found.append("~ some of the use is a range, of which the lower end is counted.")
     if view.bare:
         found.append(
-            f"{view.bare} without system and mode: "
-            "tailsheaf snag ID --system gear --mode leaks-outward"
+            f"{view.bare} without system and mode; say them of the latest: {view.bare_line} "
+            "(words: tailsheaf faults --words)"
         )
     if view.tested:
         luck = view.tested * FOUND

@@ -37,6 +37,7 @@ Verdict = Literal[
     "rate-only",
     "too-few",
     "no-rate",
+    "unsaid",
 ]
 FOUND = 0.05
 #: So many occasions at least before a quiet time is asked about; three in the first third at most.
@@ -81,8 +82,10 @@ def conclude(group: Group) -> Conclusion:
 
 
 def _quiet(group: Group) -> float | None:
-    """How likely so long a quiet is; asked only where every fault of the group is closed."""
-    if group.occasions < LEAST_QUIET or any(fault.state.is_open for fault in group.faults):
+    """How likely so long a quiet is; asked only of one fault, and with all of it closed."""
+    if group.likeness != "one" or group.occasions < LEAST_QUIET:
+        return None
+    if any(fault.state.is_open for fault in group.faults):
         return None
     if group.exposure <= 0:
         return None
@@ -107,6 +110,11 @@ def _judge(
     if group.exposure <= 0 or not count:
         none = "none found in service" if not count else "no use is recorded to count it against"
         return "no-rate", f"{none}: no rate."
+    if group.likeness == "unsaid":
+        return "unsaid", (
+            "It is not said what these are, so unlike faults may stand together here: counted, "
+            "and nothing is concluded."
+        )
     if quiet is not None and quiet < FOUND and last_fix is not None:
         return "ended", _ended(group, quiet, last_fix)
     few = trend.laplace.too_few

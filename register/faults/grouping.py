@@ -27,6 +27,9 @@ NOT_SAID = {
     "aircraft": "off any aircraft",
     "season": "no season",
 }
+#: What a fault is told by; the rest is whose it is and when.
+TOLD: tuple[By, ...] = ("system", "mode", "kind", "position")
+Likeness = Literal["one", "mixed", "unsaid"]
 #: A rate is given for so much of a counter; engine minutes are told as hours.
 PER: dict[str, tuple[float, str, str]] = {
     "flights": (100.0, "100 flights", "flights"),
@@ -84,6 +87,8 @@ class Group(Struct, frozen=True):
     """Faults that share what they are grouped by. `faults` are those in service.
 
     `counter` is what they are counted against, `others` were found in the kit or the build.
+    `likeness`: they share something that is said of each, so that a fix can end it; they are
+    mixed (all of an aircraft, a season); or it is not said what they are.
     """
 
     key: tuple[str | None, ...]
@@ -94,6 +99,7 @@ class Group(Struct, frozen=True):
     exposed: tuple[Exposed, ...]
     #: Faults and use by season, first to last.
     seasons: tuple[tuple[int, int, float], ...]
+    likeness: Likeness
 
     @property
     def exposure(self) -> float:
@@ -187,7 +193,22 @@ class Sorter:
             counter,
             exposed,
             self._by_season(served, names, counter, since, until),
+            self._likeness(dict(zip(by, key, strict=True)), served),
         )
+
+    def _likeness(self, fixed: dict[By, str | None], faults: Sequence[Fault]) -> Likeness:
+        asked = (self.scope.chapter, self.scope.mode, self.scope.part)
+        if any(fixed.get(key) for key in TOLD) or any(asked):
+            return "one"
+        if any(key in fixed for key in TOLD):
+            return "unsaid"
+        said = [
+            {fault.chapter or fault.system for fault in faults},
+            {fault.mode for fault in faults},
+            {fault.position for fault in faults},
+            {fault.state.part for fault in faults},
+        ]
+        return "one" if any(len(words) == 1 and None not in words for words in said) else "mixed"
 
     def label(self, by: Sequence[By], key: tuple[str | None, ...]) -> str:
         """A group in words; what is not said is said once where nothing is."""

@@ -26,6 +26,7 @@ VERDICT_TEXT = {
     "rate-only": ("", PLAIN),
     "too-few": ("", PLAIN),
     "no-rate": ("", PLAIN),
+    "unsaid": ("", PLAIN),
 }
 VERDICT_SENTENCES = (
     ("rising", "comes more often"),
@@ -53,7 +54,7 @@ def build_faults(view: ReportView) -> Chapter:
     if faults.bare:
         says = "say" if faults.bare > 1 else "says"
         words = f"{faults.bare} of them {says} neither system nor mode"
-        parts.append(More(words, "tailsheaf snag ID --mode brings one in"))
+        parts.append(More(words, faults.bare_line))
     if faults.total:
         groups = "1 group has" if faults.tested == 1 else f"{faults.tested} groups have"
         parts.append(Words(TESTS_NOTE.format(groups=groups), FINE))

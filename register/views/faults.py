@@ -94,14 +94,22 @@ class FaultsView(Struct, frozen=True):
     others: int
     #: Faults in service of which neither system nor mode is said.
     bare: int
+    #: The latest of them.
+    bare_last: str | None
     came_back: tuple[CameBack, ...]
     shared: tuple[Shared, ...]
     rules: FaultRules
 
     @property
+    def bare_line(self) -> str:
+        """The line that says system and mode of the latest without them."""
+        return f"tailsheaf snag {(self.bare_last or 'ID')[:6]} --system SYSTEM --mode MODE"
+
+    @property
     def tested(self) -> int:
         """Groups with faults enough for the trend tests."""
-        return sum(not line.conclusion.trend.laplace.too_few for line in self.lines)
+        told = [line for line in self.lines if line.group.likeness != "unsaid"]
+        return sum(not line.conclusion.trend.laplace.too_few for line in told)
 
 
 def scope_of(ledger: Ledger, asked: FaultsAsked) -> Scope:
@@ -131,6 +139,7 @@ def view_faults(
         sofar += len(group.faults)
         lines.append(_line(group, outcomes, total, sofar))
     served = [fault for fault in sorter.faults if fault.serves]
+    bare = [fault for fault in served if fault.system is None and fault.mode is None]
     return FaultsView(
         day,
         not unread,
@@ -139,7 +148,8 @@ def view_faults(
         tuple(lines),
         total,
         len(sorter.faults) - total,
-        sum(fault.system is None and fault.mode is None for fault in served),
+        len(bare),
+        bare[-1].state.id if bare else None,
         tuple(
             CameBack(fault.state, fault.state.unheld)
             for fault in reversed(sorter.faults)

@@ -54,7 +54,7 @@ def test_each_fault_is_told_for_what_it_is(fleet: Path) -> None:
         "52 doors and hatches, loose": "ended",
         "23 radio link, intermittent": "looks-rising",
         "27 flight controls, play": "too-few",
-        "no system said, mode not said": "too-few",
+        "no system said, mode not said": "unsaid",
         "53 fuselage, mode not said": "no-rate",
     }
     assert "both trend tests" in found["32 landing gear, leaks-outward"]["says"]

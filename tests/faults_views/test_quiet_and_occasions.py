@@ -129,3 +129,46 @@ def test_three_screws_of_one_evening_are_ended_by_nothing() -> None:
     [line] = view(sheets)
     assert line.conclusion.quiet is None
     assert line.conclusion.verdict == "too-few"
+
+
+UNLIKE = ("scratch", "canopy crack", "servo noise", "flat tyre", "decal off", "aerial bent")
+
+
+def test_unlike_things_of_which_nothing_is_said_are_counted_only() -> None:
+    sheets = Sheets()
+    fly(sheets, "heron", 0, 40)
+    for number in range(18):
+        fault(sheets, day(number), "heron", system="", mode="", text=UNLIKE[number % 6])
+    [line] = view(sheets)
+    assert line.conclusion.verdict == "unsaid"
+    assert line.conclusion.quiet is None
+    assert "nothing is concluded" in line.conclusion.says
+    assert line.count == 18
+    # By position or mode alone it is no other.
+    for by in ("position", "mode", "kind"):
+        [line] = view(sheets, by=(by,))
+        assert line.conclusion.verdict == "unsaid"
+
+
+def test_all_faults_of_an_aircraft_are_ended_by_no_fix_but_may_have_a_trend() -> None:
+    sheets = Sheets()
+    fly(sheets, "heron", 0, 60)
+    for number in range(14):
+        system = "radio" if number % 2 else "doors"
+        fault(sheets, day(number), "heron", system=system)
+    [line] = view(sheets, by=("aircraft",))
+    assert (line.group.likeness, line.conclusion.verdict) == ("one", "ended")
+    for number in range(14, 20):
+        fault(sheets, day(number), "heron", system="gear", mode="worn")
+    [line] = view(sheets, by=("aircraft",))
+    assert (line.group.likeness, line.conclusion.verdict) == ("mixed", "falling")
+
+
+def test_the_latest_without_words_is_named_with_the_line_that_adds_them() -> None:
+    sheets = Sheets()
+    fly(sheets, "heron", 0, 4)
+    fault(sheets, day(1), "heron", system="", mode="")
+    last = sheets.add("snag", day(2), aircraft="heron", text="odd", severity="deferrable")
+    found = view_faults(sheets.ledger(), FIRST, (), FaultsAsked())
+    assert found.bare == 2
+    assert found.bare_line == f"tailsheaf snag {last} --system SYSTEM --mode MODE"

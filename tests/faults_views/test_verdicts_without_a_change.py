@@ -39,6 +39,7 @@ def draw_fleet(rng: random.Random, aircraft: int, mean: float) -> Sheets:
                         when,
                         aircraft=name,
                         text="loose",
+                        mode="loose",
                         severity="deferrable",
                         after=after,
                     )
@@ -110,7 +111,13 @@ def test_three_faults_must_lie_in_the_first_third_to_be_called_ended() -> None:
             if flight not in (10, 20, round(100 * early)):
                 continue
             snag = sheets.add(
-                "snag", when, aircraft="heron", text="loose", severity="deferrable", after=flown
+                "snag",
+                when,
+                aircraft="heron",
+                text="loose",
+                mode="loose",
+                severity="deferrable",
+                after=flown,
             )
             sheets.add(
                 "fix", when, snags=[snag], action="glued", closes=True, seen=[snag], after=snag
