@@ -6,6 +6,7 @@ half, twice and in any order; a stick that one machine sees at a time.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import random
 import shutil
@@ -22,6 +23,7 @@ from register.entry.snags import SnagWords, plan_snag
 from register.joining import join_fleet
 from register.settling_clashes import settle_clash
 from register.syncing import Synced, add_carrier, sync_fleet
+from register.trouble import RegisterError
 
 CARRIERS = ("club", "folder", "stick")
 
@@ -81,6 +83,19 @@ class Machine:
             apply_plan(
                 fleet, settle_clash(self.root, clerk, found[0].id, choice or str(found[0].stands))
             )
+
+    def settle_any(self) -> None:
+        """Answer one open clash in any way there is; nothing where the answer does not fit."""
+        fleet = read_records(self.root)
+        found = [c for c in fleet.records.clashes.values() if c.settled is None]
+        if not found:
+            return
+        self.dated()
+        clash = self.chance.choice(sorted(found, key=lambda one: one.id))
+        choice = self.chance.choice(("1", "2", "a third"))
+        clerk = make_clerk(fleet, self.clock, self.chance)
+        with contextlib.suppress(RegisterError):
+            apply_plan(fleet, settle_clash(self.root, clerk, clash.id, choice))
 
     def sync(self, *names: str) -> Synced:
         """Exchange by these carriers, or all."""

@@ -89,7 +89,19 @@ def _edit_by_hand(workshop: Workshop, machine: Machine, step: int, words: list[s
     machine.edit(path, data)
 
 
-def _act(workshop: Workshop, step: int, ids: list[str], words: list[str]) -> None:
+def _add_pack(machine: Machine, packs: set[str]) -> None:
+    """A pack by the name that every machine gives its packs; more to it where it is known."""
+    path = "parts/pk/part.yaml"
+    known = machine.root / path
+    if known.is_file():
+        machine.edit(path, known.read_bytes() + f"# more of {machine.root.name}\n".encode())
+        return
+    id_ = f"{machine.chance.choice('abkz')}{machine.chance.randrange(10**8):09d}"
+    packs.add(id_)
+    machine.edit(path, f'id: "{id_}"\nkind: "battery"\nuse: "assigned"\n'.encode())
+
+
+def _act(workshop: Workshop, step: int, ids: list[str], words: list[str], packs: set[str]) -> None:
     chance = workshop.chance
     number = chance.randrange(len(workshop.machines))
     machine = workshop.machines[number]
@@ -98,8 +110,12 @@ def _act(workshop: Workshop, step: int, ids: list[str], words: list[str]) -> Non
         ids.append(machine.fly(chance.choice(("heron", "egret")), chance.randint(4, 12)))
     elif what < 0.35:
         ids.append(machine.snag("heron", f"seen at step {step}"))
-    elif what < 0.55:
+    elif what < 0.50:
         _edit_by_hand(workshop, machine, step, words)
+    elif what < 0.53:
+        machine.settle_any()
+    elif what < 0.56:
+        _add_pack(machine, packs)
     elif what < 0.70:
         workshop.hold(number)
         workshop.carry()
@@ -128,13 +144,18 @@ def converge(folder: Path, template: Path, seed: int, steps: int) -> None:
     workshop.begin(template, chance.randint(2, 5))
     ids: list[str] = []
     words: list[str] = []
+    packs: set[str] = set()
     for step in range(steps):
-        _act(workshop, step, ids, words)
+        _act(workshop, step, ids, words, packs)
     _finish(workshop)
     first = workshop.machines[0]
     listed = first.git("ls-tree", "-r", "--name-only", "main").split()
     found = Counter(path.rpartition("-")[2].removesuffix(".yaml") for path in listed)
     assert {id_: found[id_] for id_ in ids} == dict.fromkeys(ids, 1)
+    parts = read_records(first.root).records.parts
+    assert sorted(file.id or "" for file in parts.values()) == sorted(packs)
+    for file in read_records(first.root).records.clashes.values():
+        assert file.settled is not None
     text = "".join(
         (first.root / f"aircraft/{name}/aircraft.yaml").read_text() for name in ("heron", "egret")
     )
