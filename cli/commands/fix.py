@@ -58,6 +58,9 @@ def command(
         str | None,
         typer.Option("--changed", metavar="N", help="How many are of the other size now."),
     ] = None,
+    minutes: Annotated[
+        str | None, typer.Option("--minutes", metavar="MIN", help="Labour that it took: 45, 1:30.")
+    ] = None,
     at: At = None,
     after: After = None,
     by: By = None,
@@ -71,7 +74,7 @@ def command(
     snags = [item for item in snag.split(",") if item.strip()]
     stamp = stamp_of(at, after, by, note, source)
     mend = _mend_words((mending, draw or (), rest, thread, length, head, changed))
-    said = FixWords(words, keep_open, cause, mend)
+    said = FixWords(words, keep_open, cause, mend, minutes)
     session.record(session.plan((*snags, after), lambda clerk: plan_fix(clerk, snags, said, stamp)))
 
 

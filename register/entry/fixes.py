@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from register.entry.amounts import read_count
+from register.entry.amounts import read_count, read_minutes
 from register.entry.clerk import Clerk, Plan, Stamp
 from register.entry.curing import warn_curing
 from register.entry.dates import read_day
@@ -35,6 +35,7 @@ class FixWords(Struct, frozen=True):
     keep_open: bool = False
     cause: str | None = None
     mend: MendWords | None = None
+    minutes: str | None = None
 
 
 class DeferralWords(Struct, frozen=True):
@@ -71,6 +72,8 @@ def plan_fix(clerk: Clerk, snags: Sequence[str], words: FixWords, stamp: Stamp) 
         "cause": words.cause,
         "seen": list(seen),
     }
+    if words.minutes is not None:
+        body["minutes"] = read_minutes(words.minutes, what="minutes")
     body.update(_enter_mending(draft, states, words))
     draft.write(snag_folder(states[0]), "fix", body)
     for state in states:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from register.faults.rates import estimate_rate
-from register.records.values import Span, format_amount
+from register.records.values import ZERO, Span, format_amount
 from register.views.season import SeasonView
 from register.views.season_missed import Overdue
 from register.views.season_tally import SeasonLine, Sum, Work
@@ -76,20 +78,26 @@ def rate_text(line: SeasonLine) -> str:
     return ends if rate.too_few or rate.value is None else f"{rate.value:.1f} ({ends})"
 
 
+def amount_text(amount: Decimal, currency: str) -> str:
+    """An amount with its cents, if it has any."""
+    whole = amount == amount.to_integral_value()
+    return f"{amount:.0f} {currency}".strip() if whole else f"{amount:.2f} {currency}".strip()
+
+
 def sum_text(sums: tuple[Sum, ...], category: str) -> str:
     """The money of one category, each currency by itself."""
     found = [one for one in sums if one.category == category]
-    return " + ".join(f"{one.amount:.0f} {one.currency}".strip() for one in found) or "-"
+    return " and ".join(amount_text(one.amount, one.currency) for one in found) or "-"
 
 
 def total_text(sums: tuple[Sum, ...]) -> str:
     """All money, each currency by itself."""
     currencies = dict.fromkeys(one.currency for one in sums)
     totals = [
-        f"{sum(one.amount for one in sums if one.currency == currency):.0f} {currency}".strip()
+        amount_text(sum((one.amount for one in sums if one.currency == currency), ZERO), currency)
         for currency in currencies
     ]
-    return " + ".join(totals) or "-"
+    return " and ".join(totals) or "-"
 
 
 def late_text(line: DoneLine) -> str:

@@ -244,3 +244,11 @@ def test_hidden_characters_are_refused(fleet: Path) -> None:
         answer = run_json("snag", "heron", words, fleet=fleet, exit_code=2)
         assert answer["error"]["code"] == "words-hidden"
     assert read_files(fleet) == before
+
+
+def test_a_fix_takes_its_labour(fleet: Path) -> None:
+    id_ = note(fleet, "heron", "chip")
+    assert run("fix", id_, "sanded", "--minutes", "1:15", fleet=fleet).exit_code == 0
+    assert str(events_of(fleet, "fix")[0].body.minutes) == "75"
+    work = [row for row in run("season", fleet=fleet).out.splitlines() if "workshop" in row]
+    assert any(row.split()[-1] == "1.2" for row in work), work
