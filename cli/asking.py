@@ -21,6 +21,8 @@ class GoBack(Exception):  # noqa: N818 - not an error: the person wants the ques
     """The answer was `b`: back to the question before this one."""
 
 
+#: Typed where Enter alone means none.
+NONE_WORDS = ("none", "no", "nothing", "nil", "n", "-")
 #: What goes back to the question before.
 BACK = "b"
 
@@ -92,7 +94,7 @@ class Asker:
         found: list[T] = []
         while True:
             try:
-                item = self.ask(prompt, lambda text: read(text) if text else None)
+                item = self.ask(prompt, lambda text: read(text) if blank_none(text) else None)
             except GoBack:
                 if not found:
                     raise
@@ -115,6 +117,11 @@ class Asker:
             raise RegisterError(f"{text[:20]!r} is neither yes nor no", mend="y or n", code="usage")
 
         return self.ask(f"{prompt} {'[Y/n]' if otherwise else '[y/N]'}", read)
+
+
+def blank_none(text: str) -> str:
+    """An answer where Enter means none: one who writes that out means the same."""
+    return "" if text.strip().lower() in NONE_WORDS else text
 
 
 class Walk:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from cli.asking import Asker, Walk
+from cli.asking import Asker, Walk, blank_none
 from register.entry.amounts import read_count
 from register.entry.day_checks import (
     CheckLine,
@@ -101,7 +101,7 @@ class AircraftForm:
         if line is not None and line.unread:
             self.checks = self.asker.ask(
                 f"  their readings: {want_readings(line.unread)} [NAME=VALUE …; Enter: none]:",
-                lambda text: parse_readings(self.clerk, line, text),
+                lambda text: parse_readings(self.clerk, line, blank_none(text)),
             )
 
     def _ask_each_flight(self) -> None:
@@ -111,7 +111,7 @@ class AircraftForm:
             return
         line = self.asker.ask(
             f"  each-flight readings: {want_readings(aims)} [NAME=VALUE …; Enter: none]:",
-            lambda text: parse_readings(self.clerk, CheckLine(aims), text),
+            lambda text: parse_readings(self.clerk, CheckLine(aims), blank_none(text)),
         )
         taken = tuple(aim for aim in aims if aim.task.id in line.given)
         self.each_flight = replace(line, aims=taken) if taken else None

@@ -114,6 +114,12 @@ def read_minutes_answer(text: str, count: int) -> tuple[str | None, str | None]:
         return None, None
     if word == UNKNOWN:
         return UNKNOWN, None
+    if not any(sign.isdigit() for sign in word):
+        raise RegisterError(
+            f"{word[:40]!r} is no number of minutes",
+            mend="24 in all, or 8 7 9 one by one; ? where they are not known",
+            code="amount-wrong",
+        )
     found = _EACH.fullmatch(word)
     if found:
         value = read_minutes(found[1])

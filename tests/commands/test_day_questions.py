@@ -139,3 +139,16 @@ def test_with_several_aircraft_every_line_names_its_own(fleet: Path) -> None:
     assert "  heron: turbine-temperature: egt 640 C" in "\n".join(shown)
     assert "  kestrel: minutes not known" in "\n".join(shown)
     assert all("heron" in line or "kestrel" in line for line in shown if line)
+
+
+def test_none_written_out_is_what_enter_alone_means(fleet: Path) -> None:
+    answers = ["", "heron", "n", "none", "2", "none", "16", "18", "-", "none", "None"]
+    told = run("day", fleet=fleet, input=lines(*answers, "", "y"))
+    # Lines of a pipe end at the first one that cannot be read: in words, not in half of one.
+    assert told.exit_code == 2
+    assert "'none' is no number of minutes" in told.err
+    del answers[5]
+    result = run("day", fleet=fleet, input=lines(*answers, "", "y"))
+    assert result.exit_code == 0, result
+    assert not events_of(fleet, "snag")
+    assert not events_of(fleet, "task-done")
