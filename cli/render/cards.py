@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from cli.render.marks import day_words, note_unread, standing_span, unread_words
 from cli.render.screen import Screen
 from cli.session import Session
@@ -49,7 +51,8 @@ def _card(screen: Screen, view: FlydayView, card: Card) -> None:
         screen.line(unread_words(view.unread))
     screen.line(["standing: ", standing_span(found.standing).text.strip()])
     for reason in found.reasons:
-        screen.line(f"- {reason.says}", 1, 2)
+        # No line to type: on the field there is nothing to type it on.
+        screen.line(f"- {reason.says.partition(': tailsheaf ')[0]}", 1, 2)
     _tick_list(screen, "Due or soon", card.due)
     _tick_list(screen, "Before the first flight", card.day_checks)
     _tick_list(screen, "Before every flight", card.each_flight)
@@ -69,11 +72,33 @@ def _card(screen: Screen, view: FlydayView, card: Card) -> None:
     screen.line("snags (where, what; g l d m c) ______________________________")
     for _ in range(2):
         screen.line(" " * 31 + "______________________________")
-    cautions = list(dict.fromkeys(i.task.caution for i in card.due if i.task.caution))
-    for caution in cautions[:2]:
+    for caution in _cautions([item.task.caution for item in card.due if item.task.caution])[:2]:
         screen.line(f"! {caution}")
     screen.line("A record of a check is not the check. You decide, after looking.")
     screen.gap()
+
+
+def _cautions(listed: list[str]) -> list[str]:
+    """Each caution without the clauses that another one says already, in more words or the same."""
+    whole = [text.rstrip(".").split(";") for text in dict.fromkeys(listed)]
+    every = [_words(clause) for clauses in whole for clause in clauses]
+    told: list[set[str]] = []
+    found: list[str] = []
+    for clauses in whole:
+        kept = []
+        for clause in clauses:
+            words = _words(clause)
+            if words not in told and not any(words < other for other in every):
+                kept.append(clause.strip())
+                told.append(words)
+        if kept:
+            text = "; ".join(kept)
+            found.append(f"{text[0].upper()}{text[1:]}.")
+    return found
+
+
+def _words(clause: str) -> set[str]:
+    return set(re.findall(r"\w+", clause.lower()))
 
 
 def _tick_list(screen: Screen, head: str, items: tuple[Item, ...]) -> None:
