@@ -98,7 +98,7 @@ def test_without_the_extra_the_curve_stands_and_the_line_is_given(
         monkeypatch.setitem(sys.modules, name, None)
     result = run("faults", "--life", "fuel-pump", "--counter", "flights", fleet=pumps)
     assert result.exit_code == 0
-    assert "pip install" in result.out
+    assert "pip install" in " ".join(result.out.split())
     assert "at 30 flights, about 1 in" in result.out
 
 
