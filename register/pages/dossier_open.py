@@ -33,6 +33,7 @@ from register.pages.dossier_words import (
 )
 from register.records.values import Span
 from register.tasks.items import Item
+from register.views.changes import left_phrase
 from register.views.dossier import DossierView, SnagStory
 from register.views.part import PartView
 
@@ -312,7 +313,9 @@ def _tell_silent(items: list[Item]) -> Iterator[str]:
             mark = "*" if any(item.grounds for item in same) else ""
             parts = [item.subject[1] for item in same if item.subject[0] == "part"]
             on = f" [{parts[0]}]" if len(parts) == 1 else f" [{len(parts)} parts]" if parts else ""
-            told.append(f"{title}{mark}{on}")
+            left = {left_phrase(item) for item in same}
+            when = f", {left.pop()}" if len(left) == 1 and "" not in left else ""
+            told.append(f"{title}{mark}{on}{when}")
         yield f"{name.replace('-', ' ')}: {'; '.join(told)}"
 
 
