@@ -8,7 +8,8 @@ With `--json` it answers, version 1:
      "groups": [{"label", "key": {word: value}, "count", "occasions", "not_in_service", "share",
                  "cumulative",
                  "exposure": {"counter", "amount", "at_least", "per"}, "rate": FIGURE,
-                 "last": [FAULT], "open", "fixes": {"held", "back", "young", "records": [path]},
+                 "last": [FAULT], "open", "fixes": {"held", "back", "young",
+                 "may_not_have_held", "records": [path]},
                  "seasons": [{"season", "count", "amount"}],
                  "verdict": "rising" | "ended" | "falling" | "unsettled" | "looks-rising" |
                             "steady" | "rate-only" | "too-few" | "no-rate" |
@@ -19,7 +20,7 @@ With `--json` it answers, version 1:
                  "says"} or null, "cumulative_means": [{"kit", "aircraft", "method",
                  "convention", "too_few", "steps": [{"at", "at_risk", "faults", "mean", "low",
                  "high"}]}]}],
-     "came_back": [{"snag", "aircraft", "text", "when", "fix", "action", "says"}],
+     "came_back": [{"snag", "aircraft", "text", "when", "fix", "action", "says", "sure"}],
      "shared": [{"kit", "system", "mode", "aircraft", "of", "count", "raise_from", "raised"}]}
 
     FIGURE: {"value", "low", "high", "level", "method", "convention", "events", "too_few"}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cli.render.shapes import Shape
-from register.faults.concluding import BACK, HELD, YOUNG
+from register.faults.concluding import BACK, HELD, OPEN, YOUNG
 from register.faults.grouping import PER
 from register.faults.results import Evidence, Figure
 from register.faults.service import Fault
@@ -70,6 +70,7 @@ def _group_shape(view: FaultsView, line: FaultLine) -> Shape:
             "held": line.went(HELD),
             "back": line.went(BACK),
             "young": line.went(YOUNG),
+            "may_not_have_held": line.went(OPEN),
             "records": [fix.event.path for fix in line.fixes],
         },
         "seasons": [
@@ -157,6 +158,7 @@ def _back_shape(one: CameBack) -> Shape:
         "fix": one.fix.path,
         "action": getattr(one.fix.body, "action", ""),
         "says": one.state.back_words,
+        "sure": not one.state.unheld_open,
     }
 
 

@@ -173,7 +173,7 @@ def _back(screen: Screen, came: Sequence[CameBack], view: FaultsView, ids: Colle
     if not came:
         return
     screen.gap()
-    screen.line(Span("Fixes that did not hold", "heading"))
+    screen.line(Span("Fixes that did not hold, or may not have", "heading"))
     screen.table(
         (Column("day"), Column("id"), Column("on"), Column("what", flexible=True)),
         [

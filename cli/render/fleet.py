@@ -238,6 +238,7 @@ def _snag_shape(line: SnagLine) -> Shape:
         "age_days": line.age_days,
         "repeat": state.repeat,
         "unheld_fix": state.unheld.path if state.unheld is not None else None,
+        "unheld_sure": state.unheld is not None and not state.unheld_open,
         "record": state.event.path,
         "deferral": None
         if line.deferral is None

@@ -45,7 +45,8 @@ LEAST_QUIET = 3
 #: A last season with so many times the rate of the first looks like a rise to the eye.
 LOOKS = 1.5
 #: A fix is young until as many flights have followed it as a repeat is looked for.
-HELD, BACK, YOUNG = "held", "back", "young"
+#: Back after an interval that reaches beyond it: it may not have held.
+HELD, BACK, YOUNG, OPEN = "held", "back", "young", "open"
 
 
 class FixTold(Struct, frozen=True):

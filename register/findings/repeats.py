@@ -93,13 +93,14 @@ def _mark(ledger: Ledger, rules: FaultRules, state: SnagState, same: list[SnagSt
         and ledger.rank[fix.id] < ledger.rank[state.id]
     }
     ordered = sorted(fixes.values(), key=lambda fix: ledger.rank[fix.id])
-    unheld, says = _find_unheld(ledger, rules, state, ordered)
+    unheld, says, is_open = _find_unheld(ledger, rules, state, ordered)
     return replace(
         state,
-        repeat=unheld is not None or _is_often(ledger, rules, state, same),
+        repeat=(unheld is not None and not is_open) or _is_often(ledger, rules, state, same),
         earlier_actions=tuple(fix.body.action for fix in ordered if isinstance(fix.body, Fix)),
         unheld=unheld,
         unheld_says=says,
+        unheld_open=is_open,
     )
 
 
@@ -113,23 +114,25 @@ def _is_often(ledger: Ledger, rules: FaultRules, state: SnagState, same: list[Sn
 
 def _find_unheld(
     ledger: Ledger, rules: FaultRules, state: SnagState, fixes: list[Event]
-) -> tuple[Event | None, str]:
-    """The last fix before a snag, if it came back too soon after it, and how soon."""
+) -> tuple[Event | None, str, bool]:
+    """The last fix before a snag, if it came back too soon after it, how soon; if only maybe."""
     if not fixes:
-        return None, ""
+        return None, "", False
     fix = fixes[-1]
     flights = _flights_between(ledger, state, fix, state.event)
     since = state.event.moment.day - fix.moment.day
-    # Where the order of a day leaves it open, the fewer: the cautious end.
-    if flights.low > rules.refix_flights and not timedelta() < since <= timedelta(rules.refix_days):
-        return None, ""
+    by_days = timedelta() < since <= timedelta(rules.refix_days)
+    if flights.low > rules.refix_flights and not by_days:
+        return None, "", False
+    # Where the order of a day leaves it open, it may have held: that is said, and not counted.
+    sure = by_days or (flights.high is not None and flights.high <= rules.refix_flights)
     if flights.high == 0:
-        return fix, "before the next flight"
+        return fix, "before the next flight", not sure
     words = format_amount(flights.low)
     if not flights.is_exact:
         high = "more" if flights.high is None else format_amount(flights.high)
         words = f"{words} to {high}"
-    return fix, f"{words} flight{'' if words == '1' else 's'} later"
+    return fix, f"{words} flight{'' if words == '1' else 's'} later", not sure
 
 
 def _flights_between(ledger: Ledger, state: SnagState, one: Event, two: Event) -> Span:

@@ -48,6 +48,8 @@ class SnagState(Struct, frozen=True):
     #: The fix after which it came back too soon, and how soon in words.
     unheld: Event | None = None
     unheld_says: str = ""
+    #: Whether it came back within the limit is not told by the order of its day.
+    unheld_open: bool = False
 
     @property
     def closed_by(self) -> Event | None:
@@ -61,7 +63,8 @@ class SnagState(Struct, frozen=True):
             return "repeat" if self.repeat else ""
         action = self.unheld.body.action if isinstance(self.unheld.body, Fix) else ""
         day = self.unheld.moment.day.isoformat()
-        return f'back {self.unheld_says}: the fix of {day}, "{action}", did not hold'
+        held = "may not have held" if self.unheld_open else "did not hold"
+        return f'back {self.unheld_says}: the fix of {day}, "{action}", {held}'
 
 
 #: Folded once for a ledger, which never changes; as long as anything holds the ledger.

@@ -60,8 +60,9 @@ def build_faults(view: ReportView) -> Chapter:
         parts.append(Words(TESTS_NOTE.format(groups=groups), FINE))
         parts.append(More("", "Every figure with its limits: tailsheaf faults --figures"))
     answer = f"{faults.total} fault{'' if faults.total == 1 else 's'} in service"
-    if faults.came_back:
-        answer += f", {len(faults.came_back)} of them back soon after a fix"
+    back = sum(not one.state.unheld_open for one in faults.came_back)
+    if back:
+        answer += f", {back} of them back soon after a fix"
     findings = tuple(_find(view))
     return Chapter("faults", "What keeps breaking", f"{answer}.", tuple(parts), findings)
 

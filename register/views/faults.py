@@ -8,7 +8,7 @@ from datetime import date
 
 from msgspec import Struct
 
-from register.faults.concluding import BACK, HELD, YOUNG, Conclusion, FixTold, conclude
+from register.faults.concluding import BACK, HELD, OPEN, YOUNG, Conclusion, FixTold, conclude
 from register.faults.grouping import DEFAULT, By, Group, Scope, Sorter
 from register.faults.service import Fault, gather_faults
 from register.findings.snags import SnagState
@@ -56,6 +56,8 @@ class FaultLine(Struct, frozen=True):
         """Did the fix hold?"""
         known = self.went(HELD) + self.went(BACK)
         words = [f"{self.went(HELD)} of {known} held"] if known else []
+        if self.went(OPEN):
+            words.append(f"{self.went(OPEN)} may not")
         if self.open:
             words.append(f"{self.open} open")
         young = f"{self.went(YOUNG)} young" if self.went(YOUNG) else "no fix"
@@ -181,15 +183,17 @@ def _line(group: Group, outcomes: dict[str, FixTold], total: int, sofar: int) ->
 
 
 def tell_outcomes(ledger: Ledger, faults: Sequence[Fault]) -> dict[str, FixTold]:
-    """Of every fix that closed a snag: did it hold, did it not, or is it too young to tell?"""
-    back = {fault.state.unheld.id for fault in faults if fault.state.unheld is not None}
+    """Of every fix that closed a snag: did it hold, did it not, or can that not be told?"""
+    unheld = [fault.state for fault in faults if fault.state.unheld is not None]
+    back = {state.unheld.id: state.unheld_open for state in unheld if state.unheld is not None}
+    back |= {state.unheld.id: False for state in unheld if state.unheld and not state.unheld_open}
     young_flights = ledger.records.fleet.faults.refix_flights
     found: dict[str, FixTold] = {}
     for fault in faults:
         for fix in fault.state.fixes:
             if not isinstance(fix.body, Fix) or not fix.body.closes:
                 continue
-            outcome = BACK if fix.id in back else HELD
+            outcome = (OPEN if back[fix.id] else BACK) if fix.id in back else HELD
             if outcome == HELD and fault.aircraft is not None:
                 point = ledger.orders.last_point(fix.id)
                 since = ledger.gained(("aircraft", fault.aircraft), "flights", point).low

@@ -168,6 +168,28 @@ def test_an_order_left_open_takes_the_fewer_flights(tmp_path: Path) -> None:
     assert state.unheld_says == "1 to 2 flights later"
 
 
+def test_flights_that_reach_beyond_the_limit_leave_it_open(tmp_path: Path) -> None:
+    """Four flights, and twenty on the day of the snag: the fix may not have held; not counted."""
+    diary = Diary()
+    diary.files["aircraft/heron/aircraft.yaml"] = 'title: "Heron"\n'
+    one = diary.snag("heron", flying_day(0, 0), "leg sinks", LEAK)
+    diary.fix("heron", flying_day(0, 0), one, "new ring")
+    diary.fly("heron", flying_day(0, 1), 4)
+    diary.fly("heron", flying_day(0, 2), 20)
+    diary.snag("heron", flying_day(0, 2), "leg sinks", LEAK)
+    fleet = make_fleet(tmp_path, diary.files)
+    state = states(fleet)[-1]
+    assert state.unheld_says == "5 to 24 flights later"
+    assert state.unheld_open
+    assert not state.repeat
+    assert state.back_words.endswith('"new ring", may not have held')
+    answer = run_json("faults", fleet=fleet)
+    [group] = answer["groups"]
+    fixes = {key: group["fixes"][key] for key in ("held", "back", "young", "may_not_have_held")}
+    assert fixes == {"held": 0, "back": 0, "young": 0, "may_not_have_held": 1}
+    assert [one["sure"] for one in answer["came_back"]] == [False]
+
+
 def test_it_is_named_wherever_the_snag_is_shown(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
