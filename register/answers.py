@@ -287,17 +287,18 @@ def answer_season(
     from register.views.season import view_season
 
     name = find_aircraft(fleet, typed) if typed else None
-    money = read_private_money(fleet) if private else None
+    money = read_private_money(fleet, day) if private else None
     return view_season(fleet.ledger_at(day), day, fleet.unread, year, name, money)
 
 
-def read_private_money(fleet: Fleet) -> Money:
-    """What private.yaml says of money."""
-    from register.records.spending import read_money
+def read_private_money(fleet: Fleet, day: date) -> Money:
+    """What private.yaml says of money spent by a day."""
+    from register.records.spending import money_until, read_money
     from register.text.parsing import parse_text
 
     data = fleet.sources.get("private.yaml")
-    return read_money(None if data is None else parse_text("private.yaml", data).node)
+    money = read_money(None if data is None else parse_text("private.yaml", data).node)
+    return money_until(money, day, fleet.records.aircraft)
 
 
 def answer_report(
@@ -307,7 +308,7 @@ def answer_report(
     from register.views.report import view_report
 
     name = find_aircraft(fleet, typed) if typed else None
-    money = read_private_money(fleet) if private else None
+    money = read_private_money(fleet, day) if private else None
     return view_report(fleet.ledger_at(day), day, fleet.unread, name, year, money)
 
 

@@ -167,7 +167,7 @@ def _foot(screen: Screen, view: SeasonView) -> None:
     screen.gap()
     for problem in view.problems:
         place = f"{problem.place.file}:{problem.place.line}"
-        screen.line([Span("NOT COUNTED", "stop"), f" {place}: {problem.says}"], 0, 2)
+        screen.line([Span("MONEY", "attend"), f" {place}: {problem.says}"], 0, 2)
         screen.line(f"mend: {problem.mend}", 2, 2)
     screen.line(f"{RATE_NOTE} {FEW_NOTE}", 0, 2)
     screen.line(LATE_NOTE, 0, 2)

@@ -265,6 +265,9 @@ def _season(view: ReportView) -> Chapter:
     if len(missed) > MOST_LATE:
         more = f"{len(missed) - MOST_LATE} more were missed"
         parts.append(More(more, "tailsheaf season AIRCRAFT"))
+    for problem in season.problems:
+        place = f"{problem.place.file}:{problem.place.line}"
+        parts.append(Words(f"{place}: {problem.says}; {problem.mend}."))
     parts.append(Words(LATE_NOTE, FINE))
     parts.append(Words(WORK_NOTE, FINE))
     if season.is_running:

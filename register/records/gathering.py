@@ -223,7 +223,7 @@ def _read_people(node: Mapping) -> dict[str, str]:
 
 def _check_money(node: Mapping) -> tuple[Problem, ...]:
     """What of the owner's spending cannot be read; most fleets keep none."""
-    if node.get("spending") is None:
+    if node.get("spending") is None and node.get("prices") is None:
         return ()
     from register.records.spending import read_money
 

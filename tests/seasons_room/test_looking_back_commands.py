@@ -112,7 +112,7 @@ def test_a_line_of_spending_that_cannot_be_read_is_named(fleet: Path) -> None:
     path = fleet / "private.yaml"
     path.write_text(path.read_text("utf-8") + '  - "yesterday heron engine 12"\n', "utf-8")
     result = run("season", "--private", "--on", DAY, fleet=fleet)
-    assert "NOT COUNTED private.yaml:10" in result.out
+    assert "MONEY private.yaml:10" in result.out
     assert result.exit_code == 0
     # The rest of the fleet's answers stay whole.
     assert "INCOMPLETE" not in run("due", fleet=fleet).out
