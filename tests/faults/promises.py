@@ -82,8 +82,10 @@ def read_problems(root: Path) -> tuple[str, ...]:
 
 
 def read_status(place: Workplace, root: Path) -> tuple[str, ...]:
-    """What git says of the owner's work."""
-    said = place.git("status", "--porcelain", "-z", "--untracked-files=all", root=root)
+    """What git says of the owner's work; to look must not mend git's index."""
+    said = place.git(
+        "--no-optional-locks", "status", "--porcelain", "-z", "--untracked-files=all", root=root
+    )
     return tuple(sorted(line for line in said.split("\0") if line))
 
 

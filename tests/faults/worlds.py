@@ -7,6 +7,8 @@ the world must look as after a run in which nothing went wrong.
 
 from __future__ import annotations
 
+import os
+import pickle
 import re
 import tempfile
 from collections import Counter
@@ -164,11 +166,15 @@ class Crossing:
         return self.run_clean(()).ran.ops
 
     def run_clean(self, between: tuple[str, ...]) -> Moment:
-        """A run in which nothing goes wrong, once in each process."""
-        key = (self.name, str(self.world.folder), between)
-        if key not in _CLEAN:
-            _CLEAN[key] = self._run_clean(between)
-        return _CLEAN[key]
+        """A run in which nothing goes wrong: made once, and kept beside its world for others."""
+        kept = self.world.folder.with_suffix(".between" if between else ".clean")
+        if kept not in _CLEAN:
+            if not kept.is_file():
+                fresh = kept.with_suffix(f".{os.getpid()}")
+                fresh.write_bytes(pickle.dumps(self._run_clean(between)))
+                fresh.replace(kept)
+            _CLEAN[kept] = pickle.loads(kept.read_bytes())  # noqa: S301 - our own, just written
+        return _CLEAN[kept]
 
     def _run_clean(self, between: tuple[str, ...]) -> Moment:
         with tempfile.TemporaryDirectory(dir=quick_folder()) as beside:
@@ -242,7 +248,7 @@ class Crossing:
         )
 
 
-_CLEAN: dict[tuple[str, str, tuple[str, ...]], Moment] = {}
+_CLEAN: dict[Path, Moment] = {}
 
 
 def difference(before: State, wanted: State, got: State) -> list[str]:
