@@ -8,7 +8,7 @@ With `--json` it answers, version 1:
                  "no-limit", "says", "limit", "bounds": {"low", "high", "basis"} or null,
                  "slope": {"value", "low", "high", "level", "method", "convention", "too_few"},
                  "test": {"p", "direction", "method", "convention", "readings", "too_few"},
-                 "meets": {"expected", "earliest", "latest"}, "season",
+                 "meets": {"expected", "earliest", "latest", "passed"}, "season",
                  "readings": [{"when", "at", "value", "spell", "out", "record"}],
                  "steps": [{"when", "says", "record"}], "remarks": [text]}]}
 

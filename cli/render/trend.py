@@ -10,7 +10,14 @@ from register.entry.ids import shorten_id
 from register.faults.results import p_words
 from register.pages.series_text import draw_series, figure_words, legend, place_words
 from register.views.trend import LEVEL_FOUND, TrendLine, TrendView
-from register.views.trend_words import ONE_OF_THEM, end_words, foot_words, meets_words, name_words
+from register.views.trend_words import (
+    ONE_OF_THEM,
+    end_words,
+    expected_words,
+    foot_words,
+    meets_words,
+    name_words,
+)
 
 #: Drawings on one screen, where several series are asked for.
 MOST_DRAWN = 3
@@ -90,7 +97,7 @@ def _row(line: TrendLine) -> tuple[Words, ...]:
         last,
         limit,
         Span(*VERDICT_WORDS[line.verdict]),
-        end_words(line.expected, line) if line.verdict == "approaching" else "",
+        expected_words(line),
         _range_words(line),
     )
 
@@ -101,8 +108,13 @@ def _range_words(line: TrendLine) -> str:
     if line.axis != "days":
         low, high = (f"{end:.0f}" for end in (line.earliest or 0, line.latest or 0))
     else:
-        low, high = (end_words(end, line)[:7] for end in (line.earliest, line.latest))
+        low, high = (_month(end_words(end, line)) for end in (line.earliest, line.latest))
     return f"{low} to {'never' if line.latest is None else high}"
+
+
+def _month(words: str) -> str:
+    """A day without its day of the month; words as they are."""
+    return words[:7] if words[:4].isdigit() else words
 
 
 def _drawing(session: Session, screen: Screen, line: TrendLine) -> None:
@@ -237,7 +249,12 @@ def line_shape(line: TrendLine) -> Shape:
             "readings": test.behind.events,
             "too_few": test.too_few,
         },
-        "meets": {"expected": line.expected, "earliest": line.earliest, "latest": line.latest},
+        "meets": {
+            "expected": line.expected,
+            "earliest": line.earliest,
+            "latest": line.latest,
+            "passed": line.passed,
+        },
         "season": line.season,
         "readings": [
             {

@@ -98,7 +98,8 @@ def _forecast(screen: Screen, view: WhyTask) -> None:
     if found is None or found.likely is None:
         return
     ends = [day.isoformat() if day else "later" for day in (found.earliest, found.latest)]
-    words = f"about {found.likely}, between {ends[0]} and {ends[1]}; {found.says}"
+    between = f", between {ends[0]} and {ends[1]}" if ends[0] != ends[1] else ""
+    words = f"about {found.likely}{between}; {found.says}"
     _said(screen, "forecast", words)
 
 

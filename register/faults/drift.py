@@ -212,10 +212,12 @@ def project_crossing(
         for one in (slope.value, slope.high, slope.low)
     ]
     past = last[-1].value > way * limit
+    # Before the middle of the spell a steeper line meets it later: the ends in their order.
+    known = [one for one in ends if one is not None]
     figure = Figure(
         ends[0],
-        ends[1],
-        ends[2],
+        min(known) if ends[1] is not None else None,
+        None if None in ends else max(known),
         level,
         f"straight line on: {slope.method}",
         "range from the ends of the slope's interval; supposes the drift goes on as it was",

@@ -174,13 +174,19 @@ def _trends(view: ReportView) -> Chapter:
 def _trend_answer(view: ReportView) -> str:
     """How many are beyond, meet their limit by the end of the next season, and drift at all."""
     nearing = view.trend.nearing
-    soon_lines = [line for line in nearing if is_soon(view, line)]
+    gone_lines = [line for line in nearing if line.passed]
+    soon_lines = [line for line in nearing if is_soon(view, line) and not line.passed]
     soon = len(soon_lines)
-    named = ", ".join(f"{line.key.subject[1]} {line.label}" for line in soon_lines)
-    later = sum(line.verdict == "approaching" for line in nearing) - soon
+    gone = len(gone_lines)
+    named, behind = (
+        ", ".join(f"{line.key.subject[1]} {line.label}" for line in lines)
+        for lines in (soon_lines, gone_lines)
+    )
+    later = sum(line.verdict == "approaching" for line in nearing) - soon - gone
     past = sum(line.verdict == "past" for line in nearing)
     counts = (
         (past, "beyond a limit"),
+        (gone, f"that should have met one by now and not read since ({behind})"),
         (soon, f"to meet one by the end of the next season, {view.next_end.isoformat()} ({named})"),
         (later, "drifting towards one that is further off"),
     )

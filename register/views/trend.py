@@ -9,20 +9,19 @@ from typing import Literal
 from msgspec import Struct
 
 from register.faults.drift import (
-    LEVEL_READINGS,
     Crossing,
     Drift,
     Reading,
     estimate_drift,
     project_crossing,
 )
-from register.faults.enough import READINGS
 from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
 from register.tasks.calendar import season_of
 from register.trouble import RegisterError
-from register.views.reading_steps import Series, StepMark, Stepper
+from register.views.reading_steps import Series, Stepper
 from register.views.readings import Gatherer, Key
+from register.views.trend_says import say_words
 
 Per = Literal["days", "flights"]
 Verdict = Literal[
@@ -42,8 +41,6 @@ VERDICTS: tuple[Verdict, ...] = (
 )
 LEVEL_FOUND = 0.05
 """A drift is called one below this chance: the 5 % at which the threshold of readings holds."""
-
-NOT_READ_AGAIN = "work since, not read again"
 
 NEAR = 0.9
 """Of the room between the first reading of a spell and the limit: common practice, no source."""
@@ -81,6 +78,8 @@ class TrendLine(Struct, frozen=True):
     earliest: date | float | None
     latest: date | float | None
     season: date | None
+    #: The day or count at which it was to meet its limit has passed, and it was not read since.
+    passed: bool
     remarks: tuple[str, ...]
     host: str | None
 
@@ -97,6 +96,11 @@ class TrendView(Struct, frozen=True):
     lines: tuple[TrendLine, ...]
     tested: int
     names: tuple[str, ...]
+
+    @property
+    def drifting(self) -> tuple[TrendLine, ...]:
+        """Those that drift, and have no limit to meet."""
+        return tuple(line for line in self.lines if line.verdict == "drifting")
 
     @property
     def nearing(self) -> tuple[TrendLine, ...]:
@@ -210,12 +214,26 @@ def _judge(ledger: Ledger, series: Series, day: date, per: Per) -> TrendLine:
         crossing,
         limit,
         verdict,
-        _words(series, drift, crossing, verdict, day),
+        say_words(series, drift, crossing, verdict),
         *ends,
         season,
+        _has_passed(ledger, key.subject, axis, ends[0], day),
         (*remarks, *_unit_remarks(series), *_line_remarks(verdict, crossing, placed, axis)),
         hosts[0] if hosts else None,
     )
+
+
+def _has_passed(
+    ledger: Ledger, subject: Subject, axis: str, end: date | float | None, day: date
+) -> bool:
+    """Is the day, or the count, already behind it?"""
+    if end is None:
+        return False
+    if isinstance(end, date):
+        return end < day
+    opening = ledger.file_of(subject).opening.value(axis)
+    now = float(ledger.gained(subject, axis, None).low)
+    return end < now + (0.0 if opening.is_open else float(opening.low))
 
 
 def _place(
@@ -342,52 +360,6 @@ def _day(at: float | None) -> date | None:
     if at is None or not date.min.toordinal() <= at <= date.max.toordinal():
         return None
     return date.fromordinal(int(at))
-
-
-def _words(
-    series: Series, drift: Drift | None, crossing: Crossing | None, verdict: Verdict, day: date
-) -> str:
-    """What may be concluded, and what may not."""
-    step = series.since_step
-    count = len(series.reads)
-    if verdict == "mended" and step is not None:
-        when = step.event.moment.day.isoformat()
-        return f"{step.says}, {when}; nothing was read since, so nothing is known of it now"
-    if verdict == "past":
-        return f"the last reading is beyond the limit{_since_words(step)}"
-    if verdict == "approaching":
-        return (
-            "it drifts towards its limit; the range holds if it goes on as it was, and a harder "
-            "season or other work changes that"
-        )
-    if verdict == "near":
-        return "most of the room to the limit is used; whether it still moves cannot be told"
-    if verdict == "drifting":
-        return "it drifts, and no limit is set that it could meet"
-    if verdict == "away":
-        return "it drifts, away from its limit"
-    if verdict == "no-limit":
-        return f"no drift was found, and no limit is set{_few_words(drift, count)}"
-    if verdict == "steady":
-        return "no drift was found; one of three times the scatter would more often be found"
-    if crossing is not None and crossing.at.too_few and drift and not drift.test.too_few:
-        return f"fewer than {LEVEL_READINGS} readings since the last work: where it stands is open"
-    return f"too few to tell{_few_words(drift, count)}"
-
-
-def _since_words(step: StepMark | None) -> str:
-    """Work after the last reading, which nobody has read again."""
-    if step is None:
-        return ""
-    return f"; {NOT_READ_AGAIN}: {step.says}, {step.event.moment.day.isoformat()}"
-
-
-def _few_words(drift: Drift | None, count: int) -> str:
-    if drift is not None and not drift.test.too_few:
-        return ""
-    if count >= READINGS:
-        return f": {count} readings in short spells between work"
-    return f": {count} reading{'' if count == 1 else 's'}, {READINGS} are needed"
 
 
 def _order(line: TrendLine) -> tuple[int, float, str, str]:
