@@ -228,7 +228,7 @@ def _hold_beside(
         for path in files
         if path in fleet.sources and path not in base and "/events/" not in path
     )
-    kept = {*compared.ours, *standing}
+    kept = {*compared.ours, *compared.doubled, *standing}
     return Arrival(
         aircraft,
         file.title,

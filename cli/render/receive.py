@@ -196,6 +196,8 @@ def render_taken(session: Session, arrival: Arrival, taken: Taken, odd: Sequence
         )
     for line in odd:
         screen.line([Span("totals differ: ", "attend"), line], 2, 2)
+    if odd:
+        screen.line(["what is told here in another way:  ", Span("tailsheaf check", "command")], 2)
     if taken.note:
         screen.line(f"note: {taken.note}", 2, 2)
     data = {

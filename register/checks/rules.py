@@ -79,6 +79,7 @@ from register.checks.sequence import (
     check_moves_ordered,
     check_packs_named,
 )
+from register.checks.stand_ins import check_usage_told_once
 from register.checks.survey import Survey
 from register.checks.twice import check_fixes_follow, check_layups_alternate
 from register.checks.weighed import check_weighings
@@ -133,6 +134,7 @@ CHECKS: tuple[Check, ...] = (
     check_flights_once,
     check_doubles_left,
     check_packs_apart,
+    check_usage_told_once,
     check_not_future,
     check_layups_alternate,
     check_fixes_follow,

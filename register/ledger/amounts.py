@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from register.records.bodies import Flights
+from register.records.bodies import EngineRun, Flights
 from register.records.standing_files import PerFlight
 from register.records.values import MINUTE_COUNTERS, NOTHING, ZERO, Known, Span
 
@@ -49,6 +49,15 @@ def flights_amount(
         span = _share(filled, body.count, least, most)
         return Span(span.low, span.high, "estimated")
     return _allowed(counter, per_flight.get(counter), least, most)
+
+
+def engine_run_amount(body: EngineRun, counter: str) -> Span:
+    """Gain of a counter from a run on the ground or the bench."""
+    if counter == "engine-minutes":
+        return Span(ZERO, None, "unknown") if body.minutes is None else Span.exact(body.minutes)
+    if counter == "engine-starts":
+        return Span.exact(1 if body.starts is None else body.starts)
+    return NOTHING
 
 
 def _allowed(counter: str, allowance: PerFlight | None, least: int, most: int) -> Span:

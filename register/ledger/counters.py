@@ -9,23 +9,25 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 
 from msgspec import Struct
 
-from register.ledger.admissible import Doubt, Walks
-from register.ledger.amounts import flights_amount
+from register.ledger.admissible import Walks
+from register.ledger.amounts import engine_run_amount, flights_amount
 from register.ledger.order import Orders, Point
 from register.ledger.places import Names, Spell, Whereabouts
+from register.ledger.stand_ins import WHOLE, StandIns, Weight
 from register.ledger.totals import Days, running_totals, sum_between
+from register.ledger.ways import Ways
 from register.records.bodies import Charge, EngineRun, Flights
 from register.records.events import Event
 from register.records.kinds import gains_counter
 from register.records.owner_bodies import UsageElsewhere
 from register.records.standing_files import PerFlight
-from register.records.values import NOTHING, ZERO, Span
+from register.records.values import NOTHING, Span
 
 Subject = tuple[str, str]
 """("aircraft", name) or ("part", name)."""
@@ -58,6 +60,7 @@ class Counters:
         places: Whereabouts,
         per_flight: Callable[[str], dict[str, PerFlight]],
         part_kinds: dict[str, tuple[str, ...]],
+        originals: Mapping[str, Event],
     ):
         self.orders = orders
         self.names = names
@@ -71,11 +74,13 @@ class Counters:
         self._allowed: dict[str, dict[str, PerFlight]] = {}
         self._filled: dict[str, dict[str, Decimal]] = defaultdict(dict)
         self._walks = Walks(orders)
+        self._stand_ins = StandIns(originals, orders.events, names, places)
         self._flights: dict[str, list[Event]] = defaultdict(list)
         #: Flights that name no pack, by aircraft, and flights that name one, by part.
         self._silent: dict[str, list[Event]] = defaultdict(list)
         self._naming: dict[str, list[Event]] = defaultdict(list)
         self._own: dict[str, list[Event]] = defaultdict(list)
+        self._ways = Ways(names, places, self._own)
         for event in orders.sequence:
             self._sort_event(event)
 
@@ -129,8 +134,28 @@ class Counters:
         found = self._contributions.get(subject)
         if found is None:
             found = self._find_contributions(subject, ())
+            if subject[0] == "part" and (usages := self._usages(subject[1], found)):
+                rank = self.orders.rank
+                found = tuple(sorted((*found, *usages), key=lambda item: rank[item.event.id]))
             self._contributions[subject] = found
         return found
+
+    def weight(self, usage: Event) -> Weight:
+        """How much of a usage elsewhere counts beside what other records tell."""
+        body = usage.body
+        part = self.names.part_name(body.part) if isinstance(body, UsageElsewhere) else None
+        if part is not None:
+            self.contributions(("part", part))
+        return self._stand_ins.weights.get(usage.id, WHOLE)
+
+    def _usages(self, part: str, others: tuple[Contribution, ...]) -> list[Contribution]:
+        """Use elsewhere: of this part alone, whatever sits in it, and counted once."""
+        own = [event for event in self._own.get(part, ()) if isinstance(event.body, UsageElsewhere)]
+        counted = self._stand_ins.weigh(part, own, {item.event.id for item in others})
+        return [
+            Contribution(event, tuple(Piece(p, True) for p in self.orders.segments(event.id)))
+            for event in counted
+        ]
 
     def _find_contributions(
         self, subject: Subject, path: tuple[str, ...]
@@ -150,7 +175,8 @@ class Counters:
         if self.names.parts[name].use == "assigned":
             self._add_uses(name, pieces)
         for event in self._own.get(name, ()):
-            pieces[event.id] = {point: True for point in self.orders.segments(event.id)}
+            if not isinstance(event.body, UsageElsewhere):
+                pieces[event.id] = {point: True for point in self.orders.segments(event.id)}
         return tuple(
             Contribution(
                 self.orders.events[id_],
@@ -223,11 +249,11 @@ class Counters:
     def _amount(self, event: Event, counter: str, pieces: tuple[Piece, ...]) -> Span:
         body = event.body
         if isinstance(body, EngineRun):
-            return _engine_run(body, counter)
+            return engine_run_amount(body, counter)
         if isinstance(body, Charge):
             return Span.exact(body.count) if counter == "charges" else NOTHING
         if isinstance(body, UsageElsewhere):
-            return body.amount(counter)
+            return self.weight(event).of(body.amount(counter))
         if not isinstance(body, Flights):
             return NOTHING
         aircraft = self.names.aircraft_name(body.aircraft) or ""
@@ -280,7 +306,7 @@ class Counters:
         if not doubtful or all(piece.sure for item in items for piece in item.pieces):
             return total
         doubts = tuple(
-            self._doubt(subject, item.event, piece.point)
+            self._ways.doubt(subject, item.event, piece.point)
             for item in items
             for piece in item.pieces
             if not piece.sure
@@ -304,32 +330,6 @@ class Counters:
             )
             total = total + self.amount(item.event, counter, kept)
         return total
-
-    def _doubt(self, subject: Subject, event: Event, point: Point) -> Doubt:
-        if subject[0] == "aircraft":
-            return Doubt(point, ((),))
-        ways = tuple(self._ways(subject[1], event, ()))
-        return Doubt(point, ways, free=not ways)
-
-    def _ways(self, part: str, event: Event, path: tuple[str, ...]) -> Iterator[tuple[Spell, ...]]:
-        """How an event reaches a part: by which stays, one in another."""
-        if event in self._own.get(part, ()):
-            yield ()
-            return
-        body = event.body
-        if not isinstance(body, Flights):
-            return
-        if any(self.names.part_name(ref) == part for ref in body.uses or ()):
-            yield ()
-        aircraft = self.names.aircraft_name(body.aircraft)
-        for spell in self.places.spells.get(part, ()):
-            if spell.assigned or part in path:
-                continue
-            if spell.into is not None:
-                for way in self._ways(spell.into, event, (*path, part)):
-                    yield (spell, *way)
-            elif spell.aircraft == aircraft:
-                yield (spell,)
 
     def gained(
         self, subject: Subject, counter: str, since: Point | None, until: Point | None = None
@@ -386,11 +386,3 @@ class Counters:
     def flights_after(self, aircraft: str, since: Point) -> Span:
         """Flights of an aircraft after a point."""
         return self.gained(("aircraft", aircraft), "flights", since)
-
-
-def _engine_run(body: EngineRun, counter: str) -> Span:
-    if counter == "engine-minutes":
-        return Span(ZERO, None, "unknown") if body.minutes is None else Span.exact(body.minutes)
-    if counter == "engine-starts":
-        return Span.exact(1 if body.starts is None else body.starts)
-    return NOTHING

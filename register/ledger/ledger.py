@@ -34,7 +34,12 @@ class Ledger:
         self.orders = Orders(dated)
         self.places = Whereabouts(self.orders, self.names)
         self.counters = Counters(
-            self.orders, self.names, self.places, self.per_flight, records.fleet.part_kinds
+            self.orders,
+            self.names,
+            self.places,
+            self.per_flight,
+            records.fleet.part_kinds,
+            self.settled.originals,
         )
         self._happenings: dict[str, list[Event]] = {}
         self.meter_problems: list[Problem] = []

@@ -26,12 +26,15 @@ class UsageElsewhere(Struct, frozen=True):
     """What a part gained in aircraft that are not in this register: one stay, or a piece of it.
 
     Counters are counts, or minutes; a counter that is not named gained nothing there.
+    `stands_for` are digests of the ids of the records it stands for (`digest_id` of
+    `ledger/stand_ins.py`); none where it was written without, and then it counts always.
     """
 
     part: Ref | None
     since: date | None
     until: date | None
     gained: tuple[tuple[str, Span], ...]
+    stands_for: frozenset[str] = frozenset()
 
     def amount(self, counter: str) -> Span:
         """What it adds to a counter."""

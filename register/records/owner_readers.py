@@ -26,4 +26,5 @@ def read_usage(fields: Fields) -> UsageElsewhere:
         fields.day("since"),
         fields.day("until"),
         tuple(read_spans(fields, "counters").items()),
+        frozenset((fields.text("stands_for") or "").split()),
     )

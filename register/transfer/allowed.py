@@ -200,7 +200,13 @@ EVENTS: dict[str, dict[str, Rule]] = {
         "holds": Listed(EVENT),
     },
     "notice-answer": {"notice": CODE, "subject": REF, "result": CODE, "text": TEXT, "lot": CODE},
-    "usage-elsewhere": {"part": REF, "since": CODE, "until": CODE, "counters": SPANS},
+    "usage-elsewhere": {
+        "part": REF,
+        "since": CODE,
+        "until": CODE,
+        "counters": SPANS,
+        "stands_for": CODE,
+    },
     "change-of-owner": {"aircraft": REF, "way": CODE},
 }
 

@@ -24,7 +24,8 @@ class Compared(Struct, frozen=True):
 
     `fresh` are new; `same` are here already, byte for byte; `changed` are told otherwise than
     in the file before; `ours` are here in this fleet's own words, which stay; `gone` are
-    those of the file before that this one no longer has.
+    those of the file before that this one no longer has. `doubled` are those of `same` that
+    lie here under another thing.
     """
 
     fresh: tuple[str, ...]
@@ -33,6 +34,7 @@ class Compared(Struct, frozen=True):
     ours: tuple[str, ...]
     gone: tuple[str, ...]
     collisions: tuple[RecordCollision, ...]
+    doubled: tuple[str, ...] = ()
 
 
 def compare_records(
@@ -58,6 +60,7 @@ def compare_records(
     changed: list[str] = []
     ours: list[str] = []
     collisions: list[RecordCollision] = []
+    doubled: list[str] = []
     same = 0
     for event in theirs.events:
         path = place_file(event.path, names) or event.path
@@ -73,6 +76,9 @@ def compare_records(
             fresh.append(path)
         elif mine.get(there.path) == new[event.path]:
             same += 1
+            if there.path != path:
+                # With a part of its own, or told of one: it lies here once.
+                doubled.append(path)
         elif is_known and there.kind == event.kind:
             ours.append(path)
         else:
@@ -83,7 +89,15 @@ def compare_records(
         for event in past.values()
         if event.id not in now
     )
-    return Compared(tuple(fresh), same, tuple(changed), tuple(ours), gone, tuple(collisions))
+    return Compared(
+        tuple(fresh),
+        same,
+        tuple(changed),
+        tuple(ours),
+        gone,
+        tuple(collisions),
+        tuple(doubled),
+    )
 
 
 def is_made(event: Event) -> bool:
@@ -102,6 +116,7 @@ def _handed_over(own: Ledger) -> bool:
 def _made_here(own: Ledger) -> frozenset[str]:
     """Ids of records that a handover of this fleet's own makes: they stand for what is here."""
     found: set[str] = set()
+    hosts = [file.id or name for name, file in own.records.aircraft.items()]
     for name, file in own.records.parts.items():
         thing = file.id or name
         found.update(
@@ -109,7 +124,7 @@ def _made_here(own: Ledger) -> frozenset[str]:
             for item in own.counters.contributions(("part", name))
             for turn in range(2)
         )
-        found.update(removal_id(thing, turn) for turn in range(2))
+        found.update(removal_id(thing, host, turn) for host in hosts for turn in range(2))
     return frozenset(found)
 
 

@@ -39,7 +39,7 @@ def find_removals(
         )
         if not fitted and part not in shared:
             continue
-        id_ = _make_id(ledger.records.parts[part].id or part, ledger)
+        id_ = _make_id(ledger, part, scope.aircraft)
         record: dict[str, Plain] = {
             "record": "remove",
             "id": id_,
@@ -54,13 +54,15 @@ def find_removals(
     return tuple(found)
 
 
-def _make_id(part: str, ledger: Ledger) -> str:
-    """The same each time, so that a later file says the same of it."""
-    turns = (removal_id(part, turn) for turn in count())
+def _make_id(ledger: Ledger, part: str, aircraft: str) -> str:
+    """The same each time, so that a later file says the same of it; not that of the same part
+    taken off another aircraft, which the same owner may buy too."""
+    thing, host = ledger.records.parts[part].id or part, ledger.records.aircraft[aircraft].id
+    turns = (removal_id(thing, host or aircraft, turn) for turn in count())
     return next(id_ for id_ in turns if id_ not in ledger.settled.originals)
 
 
-def removal_id(part: str, turn: int) -> str:
-    """The id for the removal of a part, by the part's id."""
-    digest = sha256(f"stayed/{part}/{turn}".encode()).digest()
+def removal_id(part: str, aircraft: str, turn: int) -> str:
+    """The id for the removal of a part from an aircraft, by their ids."""
+    digest = sha256(f"stayed/{part}/{aircraft}/{turn}".encode()).digest()
     return "w" + "".join(LETTERS[byte % 32] for byte in digest[:9])

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
+from register.ledger.places import Spell
 from register.records.bodies import (
     Amendment,
     Deferral,
@@ -21,7 +22,7 @@ from register.records.bodies import (
     Withdrawal,
 )
 from register.records.events import Event
-from register.records.owner_bodies import ChangeOfOwner
+from register.records.owner_bodies import ChangeOfOwner, UsageElsewhere
 from register.records.workshop_bodies import Cure, Job, Modification
 from register.trouble import RegisterError
 
@@ -76,7 +77,7 @@ def find_scope(
                 code="part-not-fitted",
             )
     parts = tuple(sorted({*fitted, *more} - {*less}))
-    named = _named(ledger, aircraft)
+    named = _named(ledger, aircraft) | _nested(ledger, parts)
     stubs = tuple(sorted(named - {*parts}))
     file = ledger.records.aircraft[aircraft]
     kit = ledger.records.find_kit(file.kit)
@@ -120,6 +121,15 @@ def _named(ledger: Ledger, aircraft: str) -> set[str]:
     return found
 
 
+def _nested(ledger: Ledger, parts: Sequence[str]) -> set[str]:
+    """Every part that ever sat in one of these."""
+    return {
+        name
+        for name, spells in ledger.places.spells.items()
+        if any(spell.into in parts for spell in spells)
+    }
+
+
 def _find_homes(ledger: Ledger, scope: Scope, leave: frozenset[str]) -> dict[str, str]:
     """The folder of each record that goes: about the aircraft, else about a part that goes."""
     homes: dict[str, str] = {}
@@ -152,9 +162,16 @@ def _home_of(ledger: Ledger, scope: Scope, event: Event) -> str | None:
     if isinstance(body, ChangeOfOwner) and body.way == "out":
         # To whom it went is the owner's own; that it came from another owner is its history.
         return None
+    if isinstance(body, UsageElsewhere) and ledger.counters.weight(event).share != "whole":
+        # Told by other records too: what counts of it goes as use elsewhere of this register.
+        return None
     if ("aircraft", scope.aircraft) in subjects:
         return f"aircraft/{scope.aircraft}"
     parts = [name for kind, name in subjects if kind == "part" and name in scope.parts]
+    if isinstance(body, Remove) and not parts:
+        # One that stays behind came off one that goes, which has to be told of that one.
+        ended = (spell for spell in _ended_by(ledger, event) if spell.into in scope.parts)
+        return next((f"parts/{spell.part}" for spell in ended), None)
     elsewhere = any(kind == "aircraft" for kind, _ in subjects)
     if not parts or isinstance(body, Flights):
         return None
@@ -163,6 +180,16 @@ def _home_of(ledger: Ledger, scope: Scope, event: Event) -> str | None:
     if elsewhere and isinstance(body, (Job, Modification, Cure)) and getattr(body, "part", 0) == 0:
         return None
     return f"parts/{parts[0]}"
+
+
+def _ended_by(ledger: Ledger, event: Event) -> list[Spell]:
+    """The stays that a removal ended."""
+    part = ledger.names.part_name(getattr(event.body, "part", None)) or ""
+    return [
+        spell
+        for spell in ledger.places.spells.get(part, ())
+        if spell.removal is not None and spell.removal.id == event.id
+    ]
 
 
 def _stays_inside(ledger: Ledger, scope: Scope, body: Install | Remove) -> bool:

@@ -1,7 +1,9 @@
 """Totals that parts earned in other aircraft, told without telling in which.
 
 One record for each stretch of such use between two records of the part that go along, so that
-what the part had at each of them comes out the same for the new owner.
+what the part had at each of them comes out the same for the new owner; and one for each
+aircraft, so that the same owner who takes that one in later has all of a record's use or none
+of it twice. Each says by digests which records it stands for.
 """
 
 from __future__ import annotations
@@ -14,12 +16,17 @@ from msgspec import Struct
 
 from register.ledger.counters import Contribution
 from register.ledger.ledger import Ledger
+from register.ledger.stand_ins import digest_id
+from register.records.bodies import Flights
 from register.records.events import Event
+from register.records.owner_bodies import UsageElsewhere
 from register.records.values import NOTHING, Span
 from register.text.nodes import Plain
 from register.transfer.scope import Scope
 
 _LETTERS = "0123456789abcdefghjkmnpqrstvwxyz"
+#: Records that one usage stands for at most: their digests must fit into a file.
+_MOST = 10_000
 
 
 class Usage(Struct, frozen=True):
@@ -49,14 +56,25 @@ def _of_part(ledger: Ledger, scope: Scope, part: str) -> list[Usage]:
     about = {event.id for event in ledger.about(subject) if event.id in scope.homes}
     listed = sorted({*elsewhere, *about}, key=ledger.rank.__getitem__)
     groups: list[list[Contribution]] = []
-    open_group = False
+    open_groups: dict[str, list[Contribution]] = {}
     for id_ in listed:
-        if id_ in elsewhere:
-            if not open_group:
-                groups.append([])
-            groups[-1].append(elsewhere[id_])
-        open_group = id_ in elsewhere
+        if id_ not in elsewhere:
+            open_groups.clear()
+            continue
+        host = _host_of(ledger, elsewhere[id_].event)
+        if len(open_groups.get(host, ())) in (0, _MOST):
+            open_groups[host] = []
+            groups.append(open_groups[host])
+        open_groups[host].append(elsewhere[id_])
     return [usage for group in groups if (usage := _tell(ledger, part, group)) is not None]
+
+
+def _host_of(ledger: Ledger, event: Event) -> str:
+    """What a stretch of use is of: one aircraft, what was left out by wish, or one usage that
+    was itself told by an owner before."""
+    if isinstance(event.body, Flights):
+        return f"in {ledger.names.aircraft_name(event.body.aircraft)}"
+    return f"as {event.id}" if isinstance(event.body, UsageElsewhere) else ""
 
 
 def _counts_here(ledger: Ledger, scope: Scope, part: str, item: Contribution) -> bool:
@@ -92,9 +110,19 @@ def _tell(ledger: Ledger, part: str, group: list[Contribution]) -> Usage | None:
         "since": first.moment.day.isoformat(),
         "until": last.moment.day.isoformat(),
         "counters": counters,
+        "stands_for": " ".join(sorted(_stands_for(group))) or None,
         "source": "later",
     }
     return Usage(id_, part, record, tuple(item.event.id for item in group))
+
+
+def _stands_for(group: list[Contribution]) -> set[str]:
+    """Digests of the records; those of a usage that was told before are handed on."""
+    found: set[str] = set()
+    for item in group:
+        body = item.event.body
+        found |= body.stands_for if isinstance(body, UsageElsewhere) else {digest_id(item.event.id)}
+    return found
 
 
 def _when(event: Event) -> str:

@@ -16,6 +16,8 @@ from register.views.telling_work import tell_answer, tell_job, tell_modification
 
 def tell_event(ledger: Ledger, event: Event) -> str:
     """What a record says."""
+    if isinstance(event.body, owner_bodies.UsageElsewhere):
+        return _tell_usage(ledger, event, event.body)
     teller = _TELLERS.get(type(event.body))
     words = teller(ledger, event.body) if teller else _tell_other(event)
     return f"{words} ({event.note})" if event.note else words
@@ -164,9 +166,13 @@ def _tell_change(_: Ledger, body: owner_bodies.ChangeOfOwner) -> str:
     return f"{_name(body.aircraft)} {words}" + (f": {body.text}" if body.text else "")
 
 
-def _tell_usage(_: Ledger, body: owner_bodies.UsageElsewhere) -> str:
+def _tell_usage(ledger: Ledger, event: Event, body: owner_bodies.UsageElsewhere) -> str:
     parts = [f"{_tell_span(span)} {counter}" for counter, span in body.gained]
-    return f"{_name(body.part)} in another aircraft: {', '.join(parts) or 'nothing counted'}"
+    words = f"{_name(body.part)} in another aircraft: {', '.join(parts) or 'nothing counted'}"
+    share = ledger.counters.weight(event).share
+    if share == "nothing":
+        return f"{words}; told by other records here, so not counted again"
+    return f"{words}; in part told by other records here" if share == "partly" else words
 
 
 def _tell_span(span: Span) -> str:
@@ -211,5 +217,4 @@ _TELLERS: dict[type, Callable[[Ledger, Any], str]] = {
     workshop_bodies.Modification: tell_modification,
     workshop_bodies.NoticeAnswer: tell_answer,
     owner_bodies.ChangeOfOwner: _tell_change,
-    owner_bodies.UsageElsewhere: _tell_usage,
 }
