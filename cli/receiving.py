@@ -13,7 +13,7 @@ from register.trouble import RegisterError
 if TYPE_CHECKING:
     from cli.session import Session
     from register.entry.clerk import Stamp
-    from register.receiving import Wanted
+    from register.transfer.incoming import Wanted
 
 
 class ReceiveWords(Struct, frozen=True):
@@ -29,9 +29,10 @@ class ReceiveWords(Struct, frozen=True):
 def receive_file(session: Session, file: str, words: ReceiveWords, stamp: Stamp) -> None:
     """Show what a handover file brings; with --take, write it."""
     from cli.render.receive import render_arrival, render_taken
-    from register.receiving import compare_totals, name_arrival, opened_arrival, take_arrival
+    from register.receiving import opened_arrival, take_arrival
     from register.storage.outside import read_outside
     from register.storage.parcel import LARGEST
+    from register.transfer.incoming import compare_totals, name_arrival
 
     fleet = session.open()
     data = read_outside(session.cwd / Path(file), LARGEST)
@@ -66,8 +67,8 @@ def receive_file(session: Session, file: str, words: ReceiveWords, stamp: Stamp)
 def _read_wanted(session: Session, words: ReceiveWords) -> Wanted:
     from register.entry.naming import check_new_name
     from register.git.signing import read_public_key
-    from register.receiving import Wanted
     from register.storage.outside import read_outside
+    from register.transfer.incoming import Wanted
 
     names: dict[str, str] = {}
     for word in words.names:

@@ -32,6 +32,7 @@ from register.git.heads import read_blobs
 from register.git.repository import check_place, read_own_marker
 from register.git.wrapper import require_git
 from register.ledger.ledger import Ledger
+from register.ledger.places import HANDOVER
 from register.records.bodies import Other
 from register.records.gathering import build_records
 from register.storage.names import ATTACHMENTS, is_attachment
@@ -257,7 +258,7 @@ def _as_it_is(
             files[found[0]] = found[1]
 
     def add(folder: str, record: Mapping[str, Plain]) -> None:
-        whole = {**record, "machine": "handover"}
+        whole = {**record, "machine": HANDOVER}
         kind, id_ = str(record["record"]), str(record["id"])
         files[event_path(folder, str(record["when"]), kind, id_)] = render_yaml(whole).encode()
 

@@ -9,12 +9,9 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Iterator, Mapping
-from datetime import date
+from fnmatch import fnmatchcase as fnmatch
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
-
-from msgspec import Struct
 
 from register.fleet import Fleet
 from register.git.blobs import hash_blob
@@ -33,71 +30,16 @@ from register.storage.scratch import scratch_folder, write_scratch
 from register.text.editing import edit_set
 from register.text.parsing import Parsed, parse_text
 from register.transfer.arrival import SHELVES, Naming, known_things, name_things
-from register.transfer.beside import Compared, compare_records, is_older, keep_ours
-from register.transfer.manifest import LeftOut, Manifest, read_manifest
+from register.transfer.beside import compare_records, is_older, keep_ours
+from register.transfer.incoming import Arrival, Signature, Wanted
+from register.transfer.manifest import Manifest, read_manifest
 from register.transfer.placing import add_declared, find_differing, find_missing, mark_of, place_all
 from register.transfer.stages import Tell, say_nothing
+from register.transfer.stubs import find_true, keep_true
 from register.trouble import Exit, RegisterError
 
 RECEIVED = "refs/tailsheaf/received"
 WORDS = b"Take in an aircraft from another owner\n"
-
-
-class Wanted(Struct, frozen=True):
-    """What the receiver asks for: names here of things there, a name for the aircraft, the
-    sender's public key (its bytes), and whether a signature that is wrong may pass."""
-
-    names: dict[str, str]
-    as_name: str | None = None
-    key: bytes | None = None
-    unverified: bool = False
-
-
-class Signature(Struct, frozen=True):
-    """Who signed: `none`, `unknown` (it holds; the key was not compared), `good` (by the key
-    given), `wrong` (by another key, or altered)."""
-
-    state: str
-    fingerprint: str | None = None
-
-
-class Arrival(Struct, frozen=True):
-    """A handover file that kept all rules, beside this fleet; nothing is written yet.
-
-    `standing` are standing files that are here already and stay as they are; `marks` say
-    where a registration is one of this fleet's too; `declares` what fleet.yaml lacks; `differs`
-    are lines of the sender's that make other days due, which this fleet's owner decides.
-    """
-
-    aircraft: str
-    title: str
-    day: date
-    tip: str
-    signature: Signature
-    namings: tuple[Naming, ...]
-    compared: Compared
-    standing: tuple[str, ...]
-    marks: tuple[str, ...]
-    files: dict[str, bytes]
-    base: dict[str, bytes]
-    declares: dict[str, Any]
-    ledger: Ledger
-    earlier: str | None
-    returns: bool
-    older: bool
-    left: LeftOut
-    repository: Path
-    differs: tuple[str, ...] = ()
-
-    @property
-    def is_update(self) -> bool:
-        """Whether an earlier file of the same aircraft was taken in before."""
-        return self.earlier is not None
-
-    @property
-    def local_name(self) -> str:
-        """What the aircraft is called here."""
-        return next(naming.ours for naming in self.namings if naming.shelf == "aircraft")
 
 
 @contextlib.contextmanager
@@ -223,12 +165,16 @@ def _hold_beside(
     bytes_of = (fleet.sources, opened.files, old)
     compared = compare_records(theirs, before, names, fleet.ledger, bytes_of, is_known=local.known)
     base, files = place_all(old, names), place_all(opened.files, names)
+    first = tuple(naming for naming in namings if _path_of(naming) not in base)
+    true = find_true(fleet.records, theirs, first, fleet.sources, _read_received(fleet))
+    base.update((one.path, one.before) for one in true)
     standing = tuple(
         path
         for path in files
         if path in fleet.sources and path not in base and "/events/" not in path
     )
-    kept = {*compared.ours, *compared.doubled, *standing}
+    stay = keep_true(fleet.records, theirs, namings)
+    kept = {*compared.ours, *compared.doubled, *standing, *stay}
     return Arrival(
         aircraft,
         file.title,
@@ -249,7 +195,20 @@ def _hold_beside(
         manifest.left,
         repository,
         find_differing(fleet.records, theirs),
+        tuple(one.name for one in true),
     )
+
+
+def _path_of(naming: Naming) -> str:
+    return SHELVES[naming.shelf][0].format(naming.ours)
+
+
+def _read_received(fleet: Fleet) -> Iterator[dict[str, bytes]]:
+    """Part files of each handover file that was taken in last for its aircraft."""
+    for aircraft in fleet.records.aircraft:
+        tip, _ = _earlier(fleet, aircraft)
+        if tip is not None:
+            yield _read_earlier(fleet.root, tip, "parts/*/part.yaml")
 
 
 def _same_marks(fleet: Fleet, local: str, mark: str) -> tuple[str, ...]:
@@ -270,8 +229,8 @@ def _earlier(fleet: Fleet, aircraft: str) -> tuple[str | None, str]:
     return read_tip(fleet.root, tip), day
 
 
-def _read_earlier(root: Path, tip: str) -> dict[str, bytes]:
-    tree = read_tree(root, tip)
+def _read_earlier(root: Path, tip: str, pattern: str = "*") -> dict[str, bytes]:
+    tree = {path: id_ for path, id_ in read_tree(root, tip).items() if fnmatch(path, pattern)}
     blobs = read_blobs(root, tree.values())
     return {path: blobs[id_] for path, id_ in tree.items()}
 
@@ -350,34 +309,3 @@ def _refuse_clashes(arrival: Arrival) -> None:
             exit_code=Exit.REFUSED,
             code="file-older",
         )
-
-
-def name_arrival(arrival: Arrival) -> tuple[str, tuple[str, ...]]:
-    """The aircraft and the parts that came with it, as records name them."""
-    records = arrival.ledger.records
-    stubs = {*arrival.left.parts}
-    parts = tuple(
-        f"{naming.ours}.{records.parts[naming.theirs].id}"
-        for naming in arrival.namings
-        if naming.shelf == "parts" and naming.theirs not in stubs
-    )
-    return f"{arrival.local_name}.{records.aircraft[arrival.aircraft].id}", parts
-
-
-def compare_totals(own: Ledger, arrival: Arrival) -> tuple[str, ...]:
-    """Totals that come out otherwise here than in the file, after it was taken in for the
-    first time; later both sides have facts of their own."""
-    if arrival.is_update or arrival.returns:
-        return ()
-    found = []
-    stubs = {*arrival.left.parts}
-    for naming in arrival.namings:
-        if naming.shelf not in ("aircraft", "parts") or naming.theirs in stubs:
-            continue
-        kind = "aircraft" if naming.shelf == "aircraft" else "part"
-        theirs, ours = (kind, naming.theirs), (kind, naming.ours)
-        for counter in arrival.ledger.listed_counters(theirs):
-            there, here = arrival.ledger.value(theirs, counter), own.value(ours, counter)
-            if (there.low, there.high) != (here.low, here.high):
-                found.append(f"{naming.ours} {counter}: {here.low} here, {there.low} in the file")
-    return tuple(found)

@@ -2,7 +2,8 @@
 
 With `--json` it answers, version 1: `aircraft`, `as`, `day`, `signature`, `records` by what they
 are here, `first`, `last`, `open_snags`, `deferred`, `incidents`, `names` with every collision,
-`left_out`, `fleet_differs`, `can_take`; with `--take` what was written.
+`left_out`, `fleet_differs`, `come_true` (parts known by name alone until now), `can_take`; with
+`--take` what was written.
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from cli.session import Session
     from register.git.taking import Taken
-    from register.receiving import Arrival
+    from register.transfer.incoming import Arrival
     from register.views.arriving import Gist
 
 _SHOWN = 12
@@ -130,6 +130,9 @@ def _add_records(screen: Screen, arrival: Arrival, gist: Gist) -> None:
     screen.line(f"open snags: {gist.open}{deferred}", 2, 2)
     told = ", ".join(f"{day.isoformat()} {what.replace('-', ' ')}" for day, what in gist.incidents)
     screen.line(f"incidents: {told or 'none recorded'}", 2, 2)
+    if arrival.come_true:
+        names = ", ".join(arrival.come_true)
+        screen.line(f"known by name alone until now: {names}", 2, 2)
     for path in arrival.standing[:_SHOWN]:
         screen.line(f"stays as it is here: {path}", 2, 2)
     for clash in compared.collisions[:_SHOWN]:
@@ -270,6 +273,7 @@ def arrival_shape(arrival: Arrival, gist: Gist) -> dict[str, object]:
             "gone": list(compared.gone),
             "collisions": [{"id": item.id, "there": item.there} for item in compared.collisions],
         },
+        "come_true": list(arrival.come_true),
         "declares": dict(arrival.declares),
         "fleet_differs": list(arrival.differs),
         "left_out": left_shape(arrival.left),

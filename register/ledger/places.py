@@ -15,6 +15,9 @@ from register.records.standing_files import AircraftFile, PartFile
 from register.records.values import Ref
 from register.trouble import Problem
 
+#: The machine that a handover gives as the writer of the records it makes itself.
+HANDOVER = "handover"
+
 
 class Edge(Struct, frozen=True):
     """An end of a spell: the two points between which it lies; one point when known."""
@@ -304,7 +307,7 @@ class Whereabouts:
             if name == part and aircraft in (None, host) and uses and uses[-1].end is None:
                 uses[-1] = UseSpell(uses[-1].since, point)
                 ended = True
-        if not ended:
+        if not ended and event.machine != HANDOVER:
             self.problems.append(
                 Problem(
                     event.place("part"),

@@ -7,6 +7,7 @@ from collections.abc import Collection, Mapping
 from msgspec import Struct
 
 from register.ledger.ledger import Ledger
+from register.ledger.places import HANDOVER
 from register.records.events import Event
 from register.records.gathering import Records
 from register.records.owner_bodies import ChangeOfOwner
@@ -16,7 +17,6 @@ from register.transfer.usage import usage_id
 
 #: What the handover makes itself: a later file may have it no longer.
 MADE = ("usage-elsewhere", "remove")
-_MACHINE = "handover"
 
 
 class Compared(Struct, frozen=True):
@@ -102,7 +102,7 @@ def compare_records(
 
 def is_made(event: Event) -> bool:
     """Whether a handover made the record, to stand for what did not go."""
-    return event.kind in MADE and event.machine == _MACHINE
+    return event.kind in MADE and event.machine == HANDOVER
 
 
 def _handed_over(own: Ledger) -> bool:

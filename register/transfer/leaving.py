@@ -10,6 +10,7 @@ from itertools import count
 from msgspec import Struct
 
 from register.ledger.ledger import Ledger
+from register.ledger.places import Spell
 from register.text.nodes import Plain
 from register.transfer.rewriting import LETTERS
 from register.transfer.scope import Scope
@@ -33,11 +34,8 @@ def find_removals(
     found = []
     shared = {*ledger.places.assigned_parts(scope.aircraft)}
     for part in scope.stubs:
-        spell = ledger.places.current(part)
-        fitted = spell is not None and (
-            spell.aircraft == scope.aircraft or (spell.into or "") in scope.parts
-        )
-        if not fitted and part not in shared:
+        spell = _stay_left_open(ledger, scope, part, day)
+        if spell is None and part not in shared:
             continue
         id_ = _make_id(ledger, part, scope.aircraft)
         record: dict[str, Plain] = {
@@ -52,6 +50,20 @@ def find_removals(
             record["aircraft"] = written("aircraft", scope.aircraft)
         found.append(Removal(id_, part, record))
     return tuple(found)
+
+
+def _stay_left_open(ledger: Ledger, scope: Scope, part: str, day: date) -> Spell | None:
+    """The stay of a part in what goes that no record that goes ends: it lasts still, or ended
+    unsaid on an earlier day, when the part was put in somewhere else."""
+    for spell in reversed(ledger.places.spells.get(part, ())):
+        if spell.aircraft != scope.aircraft and (spell.into or "") not in scope.parts:
+            continue
+        if spell.end is None:
+            return spell
+        by = ledger.orders.events[spell.end.latest.event]
+        told = spell.removal is not None or by.id in scope.homes
+        return None if told or by.moment.day >= day else spell
+    return None
 
 
 def _make_id(ledger: Ledger, part: str, aircraft: str) -> str:

@@ -18,8 +18,9 @@ from register.desk import open_fleet
 from register.fleet import Fleet
 from register.git.apply import save_paths
 from register.git.commit import init_repository
-from register.receiving import Wanted, opened_arrival
+from register.receiving import opened_arrival
 from register.storage.parcel import open_parcel
+from register.transfer.incoming import Wanted
 from register.trouble import Exit, RegisterError
 
 _ONCE: dict[str, Path] = {}

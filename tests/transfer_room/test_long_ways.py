@@ -13,8 +13,9 @@ from register.desk import open_fleet
 from register.git.apply import save_paths
 from register.git.commit import init_repository
 from register.handing import Wish, pack, prepare
-from register.receiving import Wanted, opened_arrival
+from register.receiving import opened_arrival
 from register.storage.parcel import pack_parcel
+from register.transfer.incoming import Wanted
 
 JET = 'id: "g000000001"\ntitle: "Grey Jet"\nstage: "in-service"\n'
 

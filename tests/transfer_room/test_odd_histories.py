@@ -17,8 +17,9 @@ from register.fleet import Fleet
 from register.git.apply import save_paths
 from register.git.commit import init_repository
 from register.git.quarantine import MOST_COMMITS
-from register.receiving import Wanted, opened_arrival
+from register.receiving import opened_arrival
 from register.storage.parcel import open_parcel
+from register.transfer.incoming import Wanted
 
 #: Nothing below a space but line feed and tab belongs in what is printed here (no terminal).
 CONTROL = {chr(code) for code in (*range(9), *range(11, 32), *range(127, 160))}

@@ -21,9 +21,10 @@ from register.git.apply import save_paths
 from register.git.commit import init_repository
 from register.handing import Prepared, Wish, pack, prepare, read_files
 from register.ledger.ledger import Ledger
-from register.receiving import Wanted, opened_arrival, take_arrival
+from register.receiving import opened_arrival, take_arrival
 from register.storage.journal import write_machine_id
 from register.storage.parcel import pack_parcel
+from register.transfer.incoming import Wanted
 
 DAY = "2026-06-01"
 
