@@ -117,10 +117,12 @@ def prepare(fleet: Fleet, wish: Wish, day: date, tell: Tell = say_nothing) -> Pr
     REFUSED `private-unread` where private words cannot be known, and
     `totals-differ` where the new owner would compute other totals than this register.
     """
-    root, ledger = fleet.root, fleet.ledger
+    root, ledger = fleet.root, _until(fleet.ledger, day)
     check_history(root)
     refuse_unread(fleet.problems)
-    scope = find_scope(ledger, wish.aircraft, wish.more, wish.less, wish.leave, wish.went)
+    scope = find_scope(
+        ledger, wish.aircraft, wish.more, wish.less, wish.leave, wish.went, until=day
+    )
     tell("reading the history", 0, 0)
     people = list_people(root)
     blobs: dict[str, bytes] = {}
@@ -162,6 +164,13 @@ def prepare(fleet: Fleet, wish: Wish, day: date, tell: Tell = say_nothing) -> Pr
         tuple(path for path in fleet.unread if _is_of(scope, path)),
         theirs,
     )
+
+
+def _until(ledger: Ledger, day: date) -> Ledger:
+    """The ledger as it was on the day of the change of owner: later facts are not the new
+    owner's. Corrections typed since are in it."""
+    is_later = any(event.moment.day > day for event in ledger.settled.events)
+    return ledger.at(day) if is_later else ledger
 
 
 def check_history(root: Path) -> None:
@@ -264,7 +273,7 @@ def _as_it_is(
 
     for item in usage:
         add(f"parts/{item.part}", {**item.record, "part": rewriter.written("part", item.part)})
-    for gone in find_removals(fleet.ledger, scope, day, rewriter.written):
+    for gone in find_removals(rewriter.ledger, scope, day, rewriter.written):
         folder = f"aircraft/{scope.aircraft}" if "aircraft" in gone.record else f"parts/{gone.part}"
         add(folder, gone.record)
     plain: Plain = None

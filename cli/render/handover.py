@@ -103,6 +103,8 @@ def _add_staying(screen: Screen, view: Preview) -> None:
     if view.dropped:
         keys = ", ".join(f"{key} ({count})" for key, count in view.dropped)
         screen.line(f"keys that are not carried: {keys}", 2, 2)
+    if view.later:
+        screen.line(_later_words(view), 2, 2)
     if view.left.records:
         screen.line(f"by your wish: {_count(view.left.records, 'record')}", 2, 2)
     for path in view.other_files:
@@ -167,6 +169,8 @@ def render_packed(
     screen.line(f"in it: {_count(total, 'record')}, {', '.join(members)}", 2, 2)
     for line in tell_left(view.left):
         screen.line(line, 2, 2)
+    if view.later:
+        screen.line(["stays with you: ", *_later_words(view)], 2, 2)
     if "manifest.json.sig" in members:
         screen.line("signed: tell the new owner your public key by another way", 2, 2)
     else:
@@ -211,6 +215,13 @@ def tell_left(left: LeftOut) -> list[str]:
     if told:
         found.append("; ".join(told))
     return found
+
+
+def _later_words(view: Preview) -> list[str | Span]:
+    day = (view.gone or view.on).isoformat()
+    words = f"{_count(view.later, 'record')} dated after {day}"
+    return [Span(words, "attend"), f", when {view.aircraft} changes owner: a wrong date?  ",
+            Span(f"tailsheaf history {view.aircraft}", "command")]  # fmt: skip
 
 
 def _count(number: int, word: str) -> str:
@@ -262,6 +273,7 @@ def preview_shape(view: Preview) -> dict[str, object]:
         "never": list(view.never),
         "never_line": view.never_line,
         "left_out": left_shape(view.left),
+        "dated_after": view.later,
         "texts": [
             {"record": text.record, "text": text.text, "masked": text.was_masked}
             for text in view.texts

@@ -47,6 +47,11 @@ class Draft:
         anchor = read_after(clerk, stamp.after) if stamp.after else None
         if stamp.at is not None:
             when = read_when(stamp.at, clerk.now, zone)
+            if when.day > clerk.today:
+                self.warnings.append(
+                    f"{when.day.isoformat()} is still to come: today is "
+                    f"{clerk.today.isoformat()};  if that is a slip:  tailsheaf check"
+                )
         elif anchor is not None:
             when = When(anchor[0].moment.day)
         elif takes_time:

@@ -32,7 +32,7 @@ class Preview(Struct, frozen=True):
     `records` counts by kind; `shared` are parts used in several aircraft, `fitted` fitted ones
     that stay; `telling` are names of what goes in which another name stands. `looks` are words
     left in texts that look private; `never` those that private.yaml lists, `never_line` that list
-    with `looks`.
+    with `looks`. `later` counts records dated after the change of owner, which stay.
     """
 
     aircraft: str
@@ -60,6 +60,7 @@ class Preview(Struct, frozen=True):
     never_line: str
     left: LeftOut
     gone: date | None
+    later: int = 0
 
 
 def view_preview(
@@ -108,6 +109,7 @@ def view_preview(
         never_line(tokens.never, looks),
         told[2],
         days[1],
+        len(scope.later),
     )
 
 

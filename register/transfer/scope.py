@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import date
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -34,7 +35,8 @@ class Scope(Struct, frozen=True):
     """What goes. `parts` go with their history, `stubs` only by name: they stay behind.
 
     `homes` gives the folder of each record that goes, by id; `left` the ids that were left out
-    by wish; `shared` are assigned parts that do not go along.
+    by wish, `later` those of records dated after the change of owner, which are not the new
+    owner's; `shared` are assigned parts that do not go along.
     """
 
     aircraft: str
@@ -45,6 +47,7 @@ class Scope(Struct, frozen=True):
     programmes: tuple[str, ...]
     homes: dict[str, str]
     left: tuple[str, ...]
+    later: tuple[str, ...] = ()
 
     def takes(self, subject: Subject | None) -> bool:
         """Whether an aircraft or part goes with its history."""
@@ -61,12 +64,15 @@ def find_scope(
     less: Sequence[str] = (),
     leave: Sequence[str] = (),
     went: Sequence[str] | None = None,
+    until: date | None = None,
 ) -> Scope:
     """What goes with an aircraft: the parts fitted to it, with those chosen and without others.
 
     `leave` are ids of records to leave out; raises RegisterError (USAGE) for one that cannot
     be, and for a part to leave that is not fitted. `went` are the parts that went with an
     aircraft that is gone: an update tells of those, whatever stands in its place by now.
+    `until` is the day of the change of owner; a correction of what was before goes whenever it
+    was typed.
     """
     fitted = _fitted(ledger, aircraft) if went is None else {*went}
     for part in less:
@@ -94,7 +100,23 @@ def find_scope(
     )
     homes = _find_homes(ledger, scope, frozenset())
     _check_leave(ledger, leave, homes)
-    return replace(scope, homes=_find_homes(ledger, scope, frozenset(leave)) if leave else homes)
+    later = _find_later(ledger, homes, until)
+    if leave or later:
+        homes = _find_homes(ledger, scope, frozenset((*leave, *later)))
+    return replace(scope, homes=homes, later=later)
+
+
+def _find_later(ledger: Ledger, homes: Iterable[str], until: date | None) -> tuple[str, ...]:
+    """Records of what happened after a day, as amended since."""
+    if until is None:
+        return ()
+    settled = {event.id: event for event in ledger.settled.events}
+    found = ((id_, settled.get(id_, ledger.settled.originals[id_])) for id_ in homes)
+    return tuple(
+        id_
+        for id_, event in found
+        if event.moment.day > until and not isinstance(event.body, (Amendment, Withdrawal))
+    )
 
 
 def _fitted(ledger: Ledger, aircraft: str) -> set[str]:
