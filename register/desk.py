@@ -223,7 +223,7 @@ def answer_check(
 ) -> tuple[Problem, ...]:
     """Every problem: of reading, of settling, of the named rules, and of history."""
     from register.checks import check_ledger
-    from register.checks.attachments import check_attachments
+    from register.checks.attachments import check_attachments, check_attachments_named
     from register.checks.bringing_back import check_ways_back
     from register.checks.carried import check_carried
     from register.checks.history import check_history
@@ -233,6 +233,7 @@ def answer_check(
     found = [*fleet.problems, *ledger.problems, *check_ledger(ledger, today, fleet.sources)]
     found.extend(check_names_once(fleet.root, fleet.records))
     found.extend(check_attachments(fleet.root, ledger))
+    found.extend(check_attachments_named(fleet.root, ledger))
     found.extend(check_carried(fleet.root, environment or {}))
     found.extend(check_history(fleet.root, fleet.sources, fleet.records.unread))
     told = check_ways_back(fleet.root, fleet.sources, dict.fromkeys(found))

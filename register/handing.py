@@ -222,9 +222,9 @@ def _tell_each(past: Sequence[PastChange], tell: Tell) -> Iterator[PastChange]:
 
 
 def _find_kept(fleet: Fleet, scope: Scope) -> Kept:
-    """Pictures of notes that go, encoded anew; their names say nothing but the day."""
+    """Pictures of notes that go, bare; their names say nothing but the day."""
     from register.storage.folder import read_file
-    from register.storage.pictures import reduce_picture, sort_file
+    from register.storage.pictures import bare_picture, sort_file
 
     pictures: dict[str, bytes] = {}
     names: dict[str, str] = {}
@@ -238,7 +238,7 @@ def _find_kept(fleet: Fleet, scope: Scope) -> Kept:
             others.append(path)
             continue
         try:
-            picture = reduce_picture(path, data)
+            picture = bare_picture(path, data)
         except RegisterError:
             others.append(path)
             continue

@@ -30,7 +30,7 @@ from register.storage.scratch import scratch_folder, write_scratch
 from register.text.editing import edit_set
 from register.text.parsing import Parsed, parse_text
 from register.transfer.arrival import SHELVES, Naming, known_things, name_things
-from register.transfer.beside import compare_records, is_older, keep_ours
+from register.transfer.beside import compare_records, is_older, keep_ours, pictures_here
 from register.transfer.incoming import Arrival, Signature, Wanted
 from register.transfer.manifest import Manifest, read_manifest
 from register.transfer.placing import add_declared, find_differing, find_missing, mark_of, place_all
@@ -174,7 +174,8 @@ def _hold_beside(
         if path in fleet.sources and path not in base and "/events/" not in path
     )
     stay = keep_true(fleet.records, theirs, namings)
-    kept = {*compared.ours, *compared.doubled, *standing, *stay}
+    pictures = pictures_here(theirs, fleet.ledger, names, base)
+    kept = {*compared.ours, *compared.doubled, *standing, *stay, *pictures}
     return Arrival(
         aircraft,
         file.title,

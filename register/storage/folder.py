@@ -141,6 +141,22 @@ def list_temporaries(root: Path, folder: str) -> tuple[str, ...]:
     return tuple(prefix + name for name in found if names.is_temporary(name))
 
 
+def list_attachments(root: Path, folder: str) -> tuple[str, ...]:
+    """Paths of the files kept beside the records of one aircraft or part, sorted.
+
+    What a file-sync service or this program leaves while it writes is not among them.
+    """
+    inner = f"{folder}/{names.ATTACHMENTS}"
+    if _crosses_link(root, f"{inner}/"):
+        return ()
+    try:
+        found = sorted(os.listdir(root / inner))
+    except OSError:
+        return ()
+    paths = [f"{inner}/{name}" for name in found if not name.startswith(".")]
+    return tuple(path for path in paths if kind_of(root / path) == "file")
+
+
 def _crosses_link(root: Path, path: str) -> bool:
     """Whether a folder on the way to `path` is not a real folder of the fleet."""
     folder = root

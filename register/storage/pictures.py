@@ -116,6 +116,19 @@ def reduce_picture(name: str, data: bytes) -> Picture:
     return Picture(kept[0], kept[1], bare.width, bare.height, wide, high)
 
 
+def bare_picture(name: str, data: bytes) -> Picture:
+    """A picture as it goes on: as it is where nothing would be made smaller or left out, so that
+    it loses nothing from one owner to the next, else made so.
+
+    Raises RegisterError as `reduce_picture`.
+    """
+    made = reduce_picture(name, data)
+    if (made.width, made.height) != (made.was_width, made.was_height) or find_extras(data):
+        return made
+    ending = "png" if data.startswith(_PNG_START) else "jpg"
+    return Picture(data, ending, made.width, made.height, made.width, made.height)
+
+
 def _check_size(name: str, form: str, wide: int, high: int) -> None:
     most = MOST_CAMERA_POINTS if form in ("JPEG", "MPO") else MOST_POINTS
     if wide * high > most:

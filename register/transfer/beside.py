@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from register.ledger.ledger import Ledger
 from register.ledger.places import HANDOVER
+from register.records.bodies import Other
 from register.records.events import Event
 from register.records.gathering import Records
 from register.records.owner_bodies import ChangeOfOwner
@@ -98,6 +99,22 @@ def compare_records(
         tuple(collisions),
         tuple(doubled),
     )
+
+
+def pictures_here(
+    theirs: Records, own: Ledger, names: Mapping[tuple[str, str], str], base: Collection[str]
+) -> tuple[str, ...]:
+    """Files kept with records that are here already, under the names that this one gives them:
+    the record here names its own. `base` are paths that the file before brought."""
+    found = []
+    for event in theirs.events:
+        path = event.body.attachment if isinstance(event.body, Other) else None
+        if path is None or event.id not in own.settled.originals:
+            continue
+        placed = place_file(path, names)
+        if placed is not None and placed not in base:
+            found.append(placed)
+    return tuple(found)
 
 
 def is_made(event: Event) -> bool:
