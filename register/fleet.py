@@ -10,9 +10,11 @@ from zoneinfo import ZoneInfo
 
 from register.ledger.counters import Subject
 from register.ledger.ledger import Ledger
+from register.ledger.places import HANDOVER
 from register.records.circles import Circles
 from register.records.gathering import Records, compose_records
 from register.records.kept import open_kept
+from register.records.received import machines_elsewhere
 from register.records.sheaves import REST, Entries, Sheaves, Tell, open_sheaves
 from register.records.traces import Wrote, add_written
 from register.records.unread import add_stand_ins
@@ -205,11 +207,16 @@ class Fleet:
         return tuple(path for path in sorted(self.sources) if path.endswith(f"-{id_}.yaml"))
 
     def find_writers(self) -> dict[str, Wrote]:
-        """How many records each machine wrote, and when the last ones."""
+        """How many records each machine of this fleet wrote, and when the last ones.
+
+        Those of an owner before, and what a handover makes itself, are not of this fleet.
+        """
         wrote: dict[str, Wrote] = {}
+        apart = {*machines_elsewhere(self.standing), HANDOVER}
         for one in self.sheaves.folders:
             for machine, (count, moments) in self.sheaves.catalogue[one].trace.wrote.items():
-                add_written(wrote, machine, count, moments)
+                if machine not in apart:
+                    add_written(wrote, machine, count, moments)
         return wrote
 
     def with_files(self, changed: Mapping[str, bytes]) -> Fleet:

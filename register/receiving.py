@@ -23,11 +23,13 @@ from register.git.repository import check_place
 from register.git.taking import Taken, take_joined
 from register.git.wrapper import require_git
 from register.ledger.ledger import Ledger
+from register.ledger.places import HANDOVER
 from register.merge.trees import merge_trees
 from register.records.gathering import Records, build_records
+from register.records.received import machines_elsewhere, make_mark, put_mark, read_mark
+from register.storage.journal import machine_id
 from register.storage.parcel import HISTORY, MANIFEST, SIGNATURE, open_parcel, refuse_file
 from register.storage.scratch import scratch_folder, write_scratch
-from register.text.editing import edit_set
 from register.text.parsing import Parsed, parse_text
 from register.transfer.arrival import SHELVES, Naming, known_things, name_things
 from register.transfer.beside import compare_records, is_older, keep_ours, pictures_here
@@ -222,12 +224,8 @@ def _same_marks(fleet: Fleet, local: str, mark: str) -> tuple[str, ...]:
 
 def _earlier(fleet: Fleet, aircraft: str) -> tuple[str | None, str]:
     """The file of the same aircraft that was taken in last: the commit it ended in, its day."""
-    node = fleet.records.aircraft[aircraft].node
-    found = node.get("received") if node is not None else None
-    tip, _, day = str(getattr(found, "text", "")).partition(" ")
-    if len(tip) != 40 or not all(char in "0123456789abcdef" for char in tip):
-        return None, ""
-    return read_tip(fleet.root, tip), day
+    mark = read_mark(fleet.records, aircraft)
+    return (None, "") if mark.tip is None else (read_tip(fleet.root, mark.tip), mark.day)
 
 
 def _read_earlier(root: Path, tip: str, pattern: str = "*") -> dict[str, bytes]:
@@ -245,17 +243,19 @@ def take_arrival(fleet: Fleet, arrival: Arrival, beside: Mapping[str, bytes]) ->
     _refuse_clashes(arrival)
     root = fleet.root
     home = f"aircraft/{arrival.local_name}/aircraft.yaml"
-    mark = f"{arrival.tip} {arrival.day.isoformat()}"
+    before = read_mark(fleet.records, arrival.local_name)
+    machines = {*before.machines, *_strangers(fleet, arrival)}
+    mark = make_mark(arrival.tip, arrival.day.isoformat(), arrival.signature.signer, machines)
     files = dict(arrival.files)
     base = dict(arrival.base)
     if home in files:
-        files[home] = edit_set(home, files[home], ("received",), mark)
+        files[home] = put_mark(home, files[home], mark)
     if arrival.earlier is not None and home in base:
         # As this program wrote it then: else the mark itself would look like a change.
-        base[home] = edit_set(home, base[home], ("received",), _mark_here(fleet, home))
+        base[home] = put_mark(home, base[home], before)
     edited = add_declared(fleet.sources.get("fleet.yaml", b""), arrival.declares)
     if home in arrival.standing:
-        edited[home] = edit_set(home, fleet.sources[home], ("received",), mark)
+        edited[home] = put_mark(home, fleet.sources[home], mark)
     kept = f"{RECEIVED}/{arrival.tip[:20]}"
 
     def join(own: str | None) -> Joined:
@@ -286,10 +286,17 @@ def take_arrival(fleet: Fleet, arrival: Arrival, beside: Mapping[str, bytes]) ->
     return take_joined(root, join)
 
 
-def _mark_here(fleet: Fleet, home: str) -> str:
-    node = fleet.records.aircraft[home.split("/")[1]].node
-    found = node.get("received") if node is not None else None
-    return str(getattr(found, "text", ""))
+def _strangers(fleet: Fleet, arrival: Arrival) -> set[str]:
+    """Machines that wrote what comes in and are not of this fleet: nothing else here is theirs."""
+    theirs = arrival.ledger.settled.originals
+    own = {machine_id(fleet.root), HANDOVER, "", *fleet.records.fleet.machines}
+    apart = {*machines_elsewhere(fleet.records)}
+    for event in fleet.ledger.settled.originals.values():
+        # What the file before brought was not written here either.
+        is_own = event.id not in theirs or not arrival.is_update
+        if is_own and event.machine not in apart:
+            own.add(event.machine)
+    return {event.machine for event in theirs.values()} - own
 
 
 def _refuse_clashes(arrival: Arrival) -> None:

@@ -31,6 +31,11 @@ class Signature(Struct, frozen=True):
     state: str
     fingerprint: str | None = None
 
+    @property
+    def signer(self) -> str | None:
+        """The key that signed this very file; None where none did."""
+        return self.fingerprint if self.state in ("good", "unknown") else None
+
 
 class Arrival(Struct, frozen=True):
     """A handover file that kept all rules, beside this fleet; nothing is written yet.
