@@ -26,7 +26,7 @@ from register.ledger.ledger import Ledger
 from register.ledger.places import HANDOVER
 from register.merge.trees import merge_trees
 from register.records.gathering import Records, build_records
-from register.records.received import machines_elsewhere, make_mark, put_mark, read_mark
+from register.records.received import UNSIGNED, machines_elsewhere, make_mark, put_mark, read_mark
 from register.storage.journal import machine_id
 from register.storage.parcel import HISTORY, MANIFEST, SIGNATURE, open_parcel, refuse_file
 from register.storage.scratch import scratch_folder, write_scratch
@@ -199,7 +199,13 @@ def _hold_beside(
         repository,
         find_differing(fleet.records, theirs),
         tuple(one.name for one in true),
+        _signed_before(fleet, local.ours),
     )
+
+
+def _signed_before(fleet: Fleet, aircraft: str) -> str:
+    signer = read_mark(fleet.records, aircraft).signer
+    return "" if signer == UNSIGNED else signer
 
 
 def _path_of(naming: Naming) -> str:

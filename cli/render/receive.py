@@ -27,6 +27,7 @@ def render_arrival(session: Session, arrival: Arrival, gist: Gist, file: str) ->
     screen.title(f"{arrival.aircraft}: {arrival.title}", arrival.day.isoformat())
     screen.line(Span("nothing is written yet; the file keeps every rule", "faint"))
     screen.line(tell_signature(arrival), 0, 2)
+    _add_other_hand(screen, arrival, 0)
     _add_state(screen, arrival)
     _add_records(screen, arrival, gist)
     _add_totals(screen, arrival)
@@ -69,6 +70,19 @@ def tell_signature(arrival: Arrival) -> Words:
         Span("not signed", "attend"),
         ": it is whole, but who made it cannot be told from the file",
     ]
+
+
+def _add_other_hand(screen: Screen, arrival: Arrival, indent: int) -> None:
+    """Where a file is not signed as the one before was."""
+    if not arrival.other_hand:
+        return
+    is_bare = arrival.other_hand == "unsigned"
+    what = (
+        "NOT SIGNED, AND THE FILE BEFORE WAS" if is_bare else "SIGNED WITH ANOTHER KEY THAN BEFORE"
+    )
+    words = f": that one with {arrival.signed_before}. Ask the sender, by another way than this "
+    words += "file came, whether it is theirs, before you take it in"
+    screen.line([Span(what, "stop"), words], indent, 2)
 
 
 def _add_state(screen: Screen, arrival: Arrival) -> None:
@@ -185,6 +199,7 @@ def render_taken(session: Session, arrival: Arrival, taken: Taken, odd: Sequence
             counts += f", {len(taken.removed)} removed"
         screen.line(["taken in: ", Span(name, "strong"), f", {counts}"], 0, 2)
         screen.line(tell_signature(arrival), 2, 2)
+        _add_other_hand(screen, arrival, 2)
         _add_inspection(screen, arrival)
         _add_differing(screen, arrival)
     clashes = [path for path in taken.added if path.startswith("clashes/")]
@@ -248,6 +263,8 @@ def arrival_shape(arrival: Arrival, gist: Gist) -> dict[str, object]:
         "signature": {
             "state": arrival.signature.state,
             "fingerprint": arrival.signature.fingerprint,
+            "before": arrival.signed_before or None,
+            "other_hand": arrival.other_hand or None,
         },
         "names": [
             {

@@ -43,7 +43,8 @@ class Arrival(Struct, frozen=True):
     `standing` are standing files that are here already and stay as they are; `marks` say
     where a registration is one of this fleet's too; `declares` what fleet.yaml lacks; `differs`
     are lines of the sender's that make other days due, which this fleet's owner decides;
-    `come_true` are parts that were known by name alone until now.
+    `come_true` are parts that were known by name alone until now; `signed_before` is the key
+    that the file before was signed with, if it was.
     """
 
     aircraft: str
@@ -66,11 +67,20 @@ class Arrival(Struct, frozen=True):
     repository: Path
     differs: tuple[str, ...] = ()
     come_true: tuple[str, ...] = ()
+    signed_before: str = ""
 
     @property
     def is_update(self) -> bool:
         """Whether an earlier file of the same aircraft was taken in before."""
         return self.earlier is not None
+
+    @property
+    def other_hand(self) -> str:
+        """Why this may not be from who sent the file before: `unsigned` where that one was
+        signed, `another key`; empty where nothing speaks for it."""
+        if not self.signed_before or self.signature.fingerprint == self.signed_before:
+            return ""
+        return "unsigned" if self.signature.state == "none" else "another key"
 
     @property
     def local_name(self) -> str:

@@ -27,7 +27,8 @@ def make_key(folder: Path, name: str) -> Path:
 
 @pytest.fixture
 def signed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder with keys `mine` and `other`, files `unsigned` and `signed`; made once."""
+    """The folder with keys `mine` and `other`; files `unsigned`, `signed`, the same `by-other`
+    and one `newer` that is not signed; made once."""
     if not _ONCE:
         folder = tmp_path_factory.mktemp("signed")
         seller = make_seller(folder)
@@ -39,6 +40,10 @@ def signed(tmp_path_factory: pytest.TempPathFactory) -> Path:
         seller.says("2026-05-02", "handover", "gj", str(folder / "no"), "--copy", "--sign",
                     str(folder / "mine.txt"), exit_code=2)  # fmt: skip
         assert not (folder / "no").exists()
+        by_other = ("handover", "gj", str(folder / "by-other"), "--copy", "--sign")
+        seller.says("2026-05-02", *by_other, str(folder / "other"))
+        seller.says("2026-05-02", "fly", "gj", "1", "--minutes", "7")
+        seller.says("2026-05-02", "handover", "gj", str(folder / "newer"), "--copy")
         _ONCE["folder"] = folder
     return _ONCE["folder"]
 
@@ -122,3 +127,25 @@ def test_a_file_that_is_no_public_key_is_said_to_be_none(
     spaced = tmp_path / "spaced.pub"
     spaced.write_text("# the seller's\n\n" + whole)
     assert state(buyer, signed / "signed", "--key", spaced) == "good"
+
+
+def test_an_update_by_another_hand_is_said_loudly(signed: Path, buyer: Person) -> None:
+    """Unsigned, or by another key, where the file before was signed; nothing more is needed."""
+    buyer.says(DAY, "receive", signed / "signed", "--take")
+    again = buyer.asks(DAY, "receive", signed / "signed")["signature"]
+    assert (again["before"], again["other_hand"]) == (again["fingerprint"], None)
+    for words in ((), ("--take",)):
+        shown = " ".join(buyer.says(DAY, "receive", signed / "newer", *words).out.split())
+        assert "NOT SIGNED, AND THE FILE BEFORE WAS: that one with SHA256:" in shown
+    # And from then on there is nothing to compare with.
+    assert buyer.asks(DAY, "receive", signed / "newer")["signature"]["other_hand"] is None
+
+
+def test_an_update_with_another_key(signed: Path, buyer: Person) -> None:
+    """The sender may have a new key; an impostor has one too."""
+    buyer.says(DAY, "receive", signed / "signed", "--take")
+    shown = " ".join(buyer.says(DAY, "receive", signed / "by-other").out.split())
+    assert "SIGNED WITH ANOTHER KEY THAN BEFORE" in shown
+    assert (
+        buyer.asks(DAY, "receive", signed / "by-other")["signature"]["other_hand"] == "another key"
+    )
