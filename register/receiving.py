@@ -35,7 +35,14 @@ from register.transfer.arrival import SHELVES, Naming, known_things, name_things
 from register.transfer.beside import compare_records, is_older, keep_ours, pictures_here
 from register.transfer.incoming import Arrival, Signature, Wanted
 from register.transfer.manifest import Manifest, read_manifest
-from register.transfer.placing import add_declared, find_differing, find_missing, mark_of, place_all
+from register.transfer.placing import (
+    add_declared,
+    find_differing,
+    find_missing,
+    find_serials,
+    mark_of,
+    place_all,
+)
 from register.transfer.stages import Tell, say_nothing
 from register.transfer.stubs import find_true, keep_true
 from register.trouble import Exit, RegisterError
@@ -200,6 +207,7 @@ def _hold_beside(
         find_differing(fleet.records, theirs),
         tuple(one.name for one in true),
         _signed_before(fleet, local.ours),
+        find_serials(fleet.records, theirs, namings),
     )
 
 
@@ -295,7 +303,7 @@ def take_arrival(fleet: Fleet, arrival: Arrival, beside: Mapping[str, bytes]) ->
 def _strangers(fleet: Fleet, arrival: Arrival) -> set[str]:
     """Machines that wrote what comes in and are not of this fleet: nothing else here is theirs."""
     theirs = arrival.ledger.settled.originals
-    own = {machine_id(fleet.root), HANDOVER, "", *fleet.records.fleet.machines}
+    own = {machine_id(fleet.root) or "m-none", HANDOVER, "", *fleet.records.fleet.machines}
     apart = {*machines_elsewhere(fleet.records)}
     for event in fleet.ledger.settled.originals.values():
         # What the file before brought was not written here either.

@@ -118,7 +118,7 @@ def _add_names(screen: Screen, arrival: Arrival) -> None:
         columns = (Column("what"), Column("there", flexible=True), Column("here"), Column(""))
         screen.table(columns, rows, indent=2)
         screen.line("the old names stay as aliases and can still be typed", 2, 2)
-    for mark in arrival.marks:
+    for mark in (*arrival.marks, *arrival.serials):
         screen.line(Span(mark, "attend"), 2, 2)
 
 
@@ -277,6 +277,7 @@ def arrival_shape(arrival: Arrival, gist: Gist) -> dict[str, object]:
             for naming in arrival.namings
         ],
         "registrations": list(arrival.marks),
+        "serials": list(arrival.serials),
         "first": None if gist.first is None else gist.first.isoformat(),
         "last": None if gist.last is None else gist.last.isoformat(),
         "open_snags": gist.open,

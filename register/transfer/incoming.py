@@ -44,7 +44,8 @@ class Arrival(Struct, frozen=True):
     where a registration is one of this fleet's too; `declares` what fleet.yaml lacks; `differs`
     are lines of the sender's that make other days due, which this fleet's owner decides;
     `come_true` are parts that were known by name alone until now; `signed_before` is the key
-    that the file before was signed with, if it was.
+    that the file before was signed with, if it was; `serials` say which new parts have the
+    serial of one that is here.
     """
 
     aircraft: str
@@ -68,6 +69,7 @@ class Arrival(Struct, frozen=True):
     differs: tuple[str, ...] = ()
     come_true: tuple[str, ...] = ()
     signed_before: str = ""
+    serials: tuple[str, ...] = ()
 
     @property
     def is_update(self) -> bool:

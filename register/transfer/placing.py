@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from register.records.gathering import Records
@@ -11,7 +11,7 @@ from register.records.values import format_amount
 from register.text.document import open_document, read_plain
 from register.text.editing import edit_set
 from register.text.nodes import Plain
-from register.transfer.arrival import place_file
+from register.transfer.arrival import Naming, place_file
 
 FLEET = "fleet.yaml"
 
@@ -20,6 +20,26 @@ def mark_of(node: Any) -> str:  # noqa: ANN401 - a mapping node or nothing
     """The registration an aircraft's file gives, as it is compared."""
     found = node.get("registration") if node is not None else None
     return str(getattr(found, "text", "")).strip().upper()
+
+
+def find_serials(own: Records, theirs: Records, namings: Iterable[Naming]) -> tuple[str, ...]:
+    """Parts that are new here and have the serial of one that is here: perhaps the same part."""
+    here: dict[str, list[str]] = {}
+    for name, file in sorted(own.parts.items()):
+        here.setdefault(_serial(file.serial), []).append(name)
+    return tuple(
+        f"{naming.ours}: serial {theirs.parts[naming.theirs].serial} is that of {same} here too; "
+        "if it is one part, each has a share of its life"
+        for naming in namings
+        if naming.shelf == "parts" and not naming.known
+        for same in here.get(_serial(theirs.parts[naming.theirs].serial), ())
+    )
+
+
+def _serial(written: str | None) -> str:
+    """As it is compared; one that is empty is like no other."""
+    found = "".join((written or "").casefold().split())
+    return found or "\0"
 
 
 def find_missing(own: Records, theirs: Records) -> dict[str, Any]:
