@@ -13,6 +13,8 @@ from fnmatch import fnmatchcase as fnmatch
 from hashlib import sha256
 from pathlib import Path
 
+from msgspec import Struct
+
 from register.fleet import Fleet
 from register.git.blobs import hash_blob
 from register.git.heads import read_blobs, read_tip, read_tree
@@ -32,7 +34,7 @@ from register.storage.parcel import HISTORY, MANIFEST, SIGNATURE, open_parcel, r
 from register.storage.scratch import scratch_folder, write_scratch
 from register.text.parsing import Parsed, parse_text
 from register.transfer.arrival import SHELVES, Naming, known_things, name_things
-from register.transfer.beside import compare_records, is_older, keep_ours, pictures_here
+from register.transfer.beside import Compared, compare_records, is_older, keep_ours, pictures_here
 from register.transfer.incoming import Arrival, Signature, Wanted
 from register.transfer.manifest import Manifest, read_manifest
 from register.transfer.placing import (
@@ -172,8 +174,66 @@ def _hold_beside(
     old = _read_earlier(fleet.root, earlier) if earlier else {}
     before = None if not old else theirs if old == opened.files else _read_records(old)
     bytes_of = (fleet.sources, opened.files, old)
-    compared = compare_records(theirs, before, names, fleet.ledger, bytes_of, is_known=local.known)
-    base, files = place_all(old, names), place_all(opened.files, names)
+    compared = compare_records(
+        theirs,
+        before,
+        names,
+        fleet.ledger,
+        bytes_of,
+        _received_ids(fleet),
+        is_known=local.known,
+    )
+    laid = _lay_beside(fleet, theirs, namings, compared, (old, opened.files))
+    return Arrival(
+        aircraft,
+        file.title,
+        manifest.day,
+        opened.tip,
+        signature,
+        namings,
+        compared,
+        laid.standing,
+        _same_marks(fleet, local.ours, mark_of(file.node)),
+        laid.files,
+        laid.base,
+        find_missing(fleet.records, theirs),
+        Ledger(theirs),
+        earlier,
+        local.known and earlier is None,
+        is_older(theirs, before, (manifest.day.isoformat(), earlier_day)),
+        manifest.left,
+        repository,
+        find_differing(fleet.records, theirs),
+        laid.come_true,
+        _signed_before(fleet, local.ours),
+        find_serials(fleet.records, theirs, namings),
+    )
+
+
+def _signed_before(fleet: Fleet, aircraft: str) -> str:
+    signer = read_mark(fleet.records, aircraft).signer
+    return "" if signer == UNSIGNED else signer
+
+
+class Laid(Struct, frozen=True):
+    """What would be written, what it was before, what stays, and which parts come true."""
+
+    files: dict[str, bytes]
+    base: dict[str, bytes]
+    standing: tuple[str, ...]
+    come_true: tuple[str, ...]
+
+
+def _lay_beside(
+    fleet: Fleet,
+    theirs: Records,
+    namings: tuple[Naming, ...],
+    compared: Compared,
+    sides: tuple[Mapping[str, bytes], Mapping[str, bytes]],
+) -> Laid:
+    """Lay the files of the file before and of this one beside those that are here."""
+    names = {(naming.shelf, naming.theirs): naming.ours for naming in namings}
+    base, files = (place_all(side, names) for side in sides)
     first = tuple(naming for naming in namings if _path_of(naming) not in base)
     true = find_true(fleet.records, theirs, first, fleet.sources, _read_received(fleet))
     base.update((one.path, one.before) for one in true)
@@ -183,37 +243,24 @@ def _hold_beside(
         if path in fleet.sources and path not in base and "/events/" not in path
     )
     stay = keep_true(fleet.records, theirs, namings)
+    held = {path: fleet.sources[path] for path in compared.joined}
     pictures = pictures_here(theirs, fleet.ledger, names, base)
     kept = {*compared.ours, *compared.doubled, *standing, *stay, *pictures}
-    return Arrival(
-        aircraft,
-        file.title,
-        manifest.day,
-        opened.tip,
-        signature,
-        namings,
-        compared,
+    return Laid(
+        {**keep_ours(files, kept), **compared.joined},
+        {**keep_ours(base, kept), **held},
         standing,
-        _same_marks(fleet, local.ours, mark_of(file.node)),
-        keep_ours(files, kept),
-        keep_ours(base, kept),
-        find_missing(fleet.records, theirs),
-        Ledger(theirs),
-        earlier,
-        local.known and earlier is None,
-        is_older(theirs, before, (manifest.day.isoformat(), earlier_day)),
-        manifest.left,
-        repository,
-        find_differing(fleet.records, theirs),
         tuple(one.name for one in true),
-        _signed_before(fleet, local.ours),
-        find_serials(fleet.records, theirs, namings),
     )
 
 
-def _signed_before(fleet: Fleet, aircraft: str) -> str:
-    signer = read_mark(fleet.records, aircraft).signer
-    return "" if signer == UNSIGNED else signer
+def _received_ids(fleet: Fleet) -> frozenset[str]:
+    """Ids of the records that came by a handover: those in the files taken in last."""
+    tips = (_earlier(fleet, aircraft)[0] for aircraft in fleet.records.aircraft)
+    paths = (path for tip in tips if tip is not None for path in read_tree(fleet.root, tip))
+    return frozenset(
+        path.removesuffix(".yaml").rpartition("-")[2] for path in paths if "/events/" in path
+    )
 
 
 def _path_of(naming: Naming) -> str:

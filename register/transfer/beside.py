@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Collection, Mapping
 
 from msgspec import Struct
@@ -14,6 +15,7 @@ from register.records.gathering import Records
 from register.records.owner_bodies import ChangeOfOwner
 from register.transfer.arrival import RecordCollision, place_file
 from register.transfer.leaving import removal_id
+from register.transfer.tellings import join_tellings
 from register.transfer.usage import usage_id
 
 #: What the handover makes itself: a later file may have it no longer.
@@ -26,7 +28,8 @@ class Compared(Struct, frozen=True):
     `fresh` are new; `same` are here already, byte for byte; `changed` are told otherwise than
     in the file before; `ours` are here in this fleet's own words, which stay; `gone` are
     those of the file before that this one no longer has. `doubled` are those of `same` that
-    lie here under another thing.
+    lie here under another thing, or in another telling; `joined` is what such a record here
+    and the one that comes in say together, by its path here.
     """
 
     fresh: tuple[str, ...]
@@ -36,6 +39,7 @@ class Compared(Struct, frozen=True):
     gone: tuple[str, ...]
     collisions: tuple[RecordCollision, ...]
     doubled: tuple[str, ...] = ()
+    joined: dict[str, bytes] = {}
 
 
 def compare_records(
@@ -44,45 +48,30 @@ def compare_records(
     names: Mapping[tuple[str, str], str],
     own: Ledger,
     bytes_of: tuple[Mapping[str, bytes], Mapping[str, bytes], Mapping[str, bytes]],
+    received: Collection[str],
     *,
     is_known: bool,
 ) -> Compared:
     """Hold every record beside what is here.
 
     `before` are the records of the file that was taken in last, `bytes_of` the files of this
-    fleet, of this file and of that one, each by its own paths. `is_known`: the aircraft is
-    here, or was, under the same id.
+    fleet, of this file and of that one, each by its own paths; `received` are ids of records
+    that came by any handover. `is_known`: the aircraft is here, or was, under the same id.
     """
-    mine, new, old = bytes_of
-    here = own.settled.originals
     past = {event.id: event for event in before.events} if before is not None else {}
     made = _made_here(own) if is_known and _handed_over(own) else frozenset()
-    fresh: list[str] = []
-    changed: list[str] = []
-    ours: list[str] = []
+    beside = _Beside(own, past, bytes_of, received, made, is_known)
+    sorts: dict[str, list[str]] = defaultdict(list)
+    joined: dict[str, bytes] = {}
     collisions: list[RecordCollision] = []
-    doubled: list[str] = []
-    same = 0
     for event in theirs.events:
         path = place_file(event.path, names) or event.path
-        there, then = here.get(event.id), past.get(event.id)
-        if then is not None:
-            if old[then.path] == new[event.path]:
-                same += 1
-            else:
-                changed.append(path)
-        elif event.id in made and is_made(event):
-            ours.append(path)
-        elif there is None:
-            fresh.append(path)
-        elif mine.get(there.path) == new[event.path]:
-            same += 1
-            if there.path != path:
-                # With a part of its own, or told of one: it lies here once.
-                doubled.append(path)
-        elif is_known and there.kind == event.kind:
-            ours.append(path)
-        else:
+        there = own.settled.originals.get(event.id)
+        sort, data = beside.sort(event, path, there)
+        sorts[sort].append(path)
+        if there is not None and data is not None:
+            joined[there.path] = data
+        if there is not None and sort == "collision":
             collisions.append(RecordCollision(event.id, path, there.path))
     now = {event.id for event in theirs.events}
     gone = tuple(
@@ -91,14 +80,49 @@ def compare_records(
         if event.id not in now
     )
     return Compared(
-        tuple(fresh),
-        same,
-        tuple(changed),
-        tuple(ours),
+        tuple(sorts["fresh"]),
+        len(sorts["same"]) + len(sorts["doubled"]),
+        tuple(sorts["changed"]),
+        tuple(sorts["ours"]),
         gone,
         tuple(collisions),
-        tuple(doubled),
+        tuple(sorts["doubled"]),
+        joined,
     )
+
+
+class _Beside(Struct, frozen=True):
+    """What a record that comes in is held beside."""
+
+    own: Ledger
+    past: dict[str, Event]
+    bytes_of: tuple[Mapping[str, bytes], Mapping[str, bytes], Mapping[str, bytes]]
+    received: Collection[str]
+    made: frozenset[str]
+    is_known: bool
+
+    def sort(self, event: Event, path: str, there: Event | None) -> tuple[str, bytes | None]:
+        """What it is here; and where it says more than its telling here, what both say."""
+        mine, new, old = self.bytes_of
+        then, data = self.past.get(event.id), new[event.path]
+        if then is not None:
+            if there is not None and there.path != path and path not in mine:
+                return "doubled", None
+            return "same" if old[then.path] == data else "changed", None
+        if event.id in self.made and is_made(event):
+            return "ours", None
+        if there is None:
+            return "fresh", None
+        held = mine.get(there.path)
+        if held == data:
+            # With a part of its own, or told of one: it lies here once.
+            return "same" if there.path == path else "doubled", None
+        joined = None
+        if held is not None and event.id in self.received:
+            joined = join_tellings(held, data)
+        if joined is not None:
+            return "doubled", None if joined == held else joined
+        return "ours" if self.is_known and there.kind == event.kind else "collision", None
 
 
 def pictures_here(
