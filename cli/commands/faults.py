@@ -7,7 +7,7 @@ With `--json` it answers, version 1:
      "rules": {"repeat_reports", "repeat_flights", "refix_flights", "refix_days", "basis"},
      "groups": [{"label", "key": {word: value}, "count", "occasions", "not_in_service", "share",
                  "cumulative",
-                 "exposure": {"counter", "amount", "at_least", "per"}, "rate": FIGURE,
+                 "exposure": {"counter", "amount", "at_least", "per", "why"}, "rate": FIGURE,
                  "last": [FAULT], "open", "fixes": {"held", "back", "young",
                  "may_not_have_held", "records": [path]},
                  "seasons": [{"season", "count", "amount"}],

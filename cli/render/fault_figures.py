@@ -23,8 +23,13 @@ def figure_lines(figures: GroupFigures) -> list[str]:
     scale = 60 if group.counter == "engine-minutes" else 1
     amount = group.exposure / scale
     trend = conclusion.trend
+    use = f"use: {figure_words(amount)} {unit} on {len(figures.compared)} aircraft"
+    if group.why:
+        use += f"; {group.why}"
+    if group.likeness == "unsaid":
+        return [use]
     found = [
-        f"use: {figure_words(amount)} {unit} on {len(figures.compared)} aircraft",
+        use,
         f"rate: {figure_text(conclusion.rate)} in {words}",
         f"between two: {_between(conclusion.between, group.counter)}",
         f"trend, {count_words(group)}: Laplace "
@@ -118,7 +123,7 @@ def _curve_text(one: KitCurve, unit: str, counter: str) -> str:
     at = step.at / 60 if counter == "engine-minutes" else step.at
     if step.low is None:
         ends = "no limits"
-    elif step.high is None or step.high > TOO_WIDE * step.low:
+    elif step.high is None or step.high > TOO_WIDE * max(step.low, step.value / TOO_WIDE):
         ends = "limits too wide to say anything"
     else:
         ends = f"{figure_words(step.low)} to {figure_words(step.high)}"

@@ -62,6 +62,7 @@ def _group_shape(view: FaultsView, line: FaultLine) -> Shape:
             "amount": group.exposure,
             "at_least": group.is_vague,
             "per": PER[group.counter][0],
+            "why": group.why or None,
         },
         "rate": figure_shape(line.conclusion.rate),
         "last": [_fault_shape(fault) for fault in line.last],

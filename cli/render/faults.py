@@ -18,6 +18,7 @@ from register.views.faults import CameBack, FaultLine, FaultsView, Shared
 #: Groups, fixes and kits on one screen; --all shows every one.
 MOST = 8
 MOST_BACK = 5
+MOST_WHY = 3
 #: Groups with fewer faults are told in one line.
 LEAST_TOLD = 3
 VERDICT_WORDS: dict[str, tuple[str, Meaning]] = {
@@ -220,8 +221,10 @@ def foot_words(view: FaultsView) -> list[str]:
     """What is counted, what luck alone would show, and what a repeat is."""
     found = [
         f"{view.total} found in service; rates count these only, with their 95 % limits "
-        "(fl flights, ldg landings, h engine hours)."
+        "(h engine hours for the engine's systems, ldg landings for the gear, fl flights)."
     ]
+    told = [line.group for line in view.lines if line.group.why and line.count]
+    found += [f"{group.label}: {group.why}." for group in told[:MOST_WHY]]
     if view.others:
         found[0] += f" {view.others} found at the kit check, in the build or off any aircraft."
     if any(line.group.is_vague for line in view.lines):

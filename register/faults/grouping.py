@@ -30,6 +30,8 @@ NOT_SAID = {
 #: What a fault is told by; the rest is whose it is and when.
 TOLD: tuple[By, ...] = ("system", "mode", "kind", "position")
 Likeness = Literal["one", "mixed", "unsaid"]
+#: So much of the flights must say how much of a counter, for it to be counted against.
+RECORDED = 0.9
 #: A rate is given for so much of a counter; engine minutes are told as hours.
 PER: dict[str, tuple[float, str, str]] = {
     "flights": (100.0, "100 flights", "flights"),
@@ -96,6 +98,8 @@ class Group(Struct, frozen=True):
     faults: tuple[Fault, ...]
     others: int
     counter: str
+    #: Why these are counted against flights, where another counter would fit them; "" else.
+    why: str
     exposed: tuple[Exposed, ...]
     #: Faults and use by season, first to last.
     seasons: tuple[tuple[int, int, float], ...]
@@ -183,7 +187,8 @@ class Sorter:
         names = self._aircraft_of(dict(zip(by, key, strict=True)))
         since, until = self._period(dict(zip(by, key, strict=True)))
         of_system = "system" in by or self.scope.chapter is not None
-        counter = self._counter_of(served if of_system else (), names, since, until)
+        names = self._having(names, served) if of_system else names
+        counter, why = self._counter_of(served if of_system else (), names, since, until)
         exposed = tuple(self._expose(name, served, counter, since, until) for name in names)
         return Group(
             key,
@@ -191,6 +196,7 @@ class Sorter:
             served,
             len(faults) - len(served),
             counter,
+            why,
             exposed,
             self._by_season(served, names, counter, since, until),
             self._likeness(dict(zip(by, key, strict=True)), served),
@@ -242,6 +248,17 @@ class Sorter:
                 names = [name for name in names if name in having]
         return tuple(names)
 
+    def _having(self, names: tuple[str, ...], faults: Sequence[Fault]) -> tuple[str, ...]:
+        """Of a system that nobody lists, the aircraft that had the fault; of others, as they are.
+
+        What one with another engine was used tells nothing of a silencer that it has not.
+        """
+        listed = {chapter for kind, chapter in self._equipped if kind == "system"}
+        having = {fault.aircraft for fault in faults}
+        if not having or {fault.chapter for fault in faults} & listed:
+            return names
+        return tuple(name for name in names if name in having)
+
     def _period(self, fixed: dict[By, str | None]) -> tuple[date | None, date | None]:
         since, until = self.scope.since, self.scope.until
         if fixed.get("season"):
@@ -254,22 +271,25 @@ class Sorter:
 
     def _counter_of(
         self, faults: Sequence[Fault], names: Sequence[str], since: date | None, until: date | None
-    ) -> str:
-        """Landings for the gear, engine time for the engine, flights for all else.
+    ) -> tuple[str, str]:
+        """Landings for the gear, engine time for the engine, flights for all else; and why not.
 
         Flights too where the rows are not of systems, so that they can be set side by side, and
-        where the other was not always recorded.
+        where the other was recorded for less than nine flights of ten: so no single record turns
+        the unit of many.
         """
         wanted = {_fitting(fault.chapter) for fault in faults}
         counter = wanted.pop() if len(wanted) == 1 else "flights"
         if counter == "flights":
-            return counter
+            return counter, ""
         uses = [self.usage(name) for name in names]
-        unknown = any(use.is_open(counter, since, until) for use in uses)
-        return (
-            "flights"
-            if unknown or not sum(use.gained(counter, since, until) for use in uses)
-            else counter
+        flown = sum(use.gained("flights", since, until) for use in uses)
+        said = flown - sum(use.unsaid(counter, since, until) for use in uses)
+        if said >= RECORDED * flown and any(use.gained(counter, since, until) for use in uses):
+            return counter, ""
+        what = "engine time is" if counter == "engine-minutes" else "landings are"
+        return "flights", (
+            f"by flights, for {what} recorded of {said:.0f} of {flown:.0f} (it takes 9 in 10)"
         )
 
     def _expose(

@@ -58,12 +58,17 @@ class Usage:
         self.days = [item.event.moment.day for item in items]
         self._sums: dict[str, list[Decimal]] = {}
         self._vague: dict[str, list[int]] = {}
-        self._open: dict[str, list[int]] = {}
+        self._open: dict[str, list[Decimal]] = {}
+        flights = [ledger.counters.amount(item.event, "flights", item.pieces) for item in items]
         for counter in COUNTERS:
             spans = [ledger.counters.amount(item.event, counter, item.pieces) for item in items]
             self._sums[counter] = [Decimal(0), *accumulate(span.low for span in spans)]
             self._vague[counter] = [0, *accumulate(int(not span.is_exact) for span in spans)]
-            self._open[counter] = [0, *accumulate(int(span.is_open) for span in spans)]
+            unknown = (
+                flown.low if span.is_open else Decimal(0)
+                for flown, span in zip(flights, spans, strict=True)
+            )
+            self._open[counter] = [Decimal(0), *accumulate(unknown)]
 
     def _ends(self, since: date | None, until: date | None) -> tuple[int, int]:
         low = bisect_left(self.days, since) if since is not None else 0
@@ -80,10 +85,10 @@ class Usage:
         low, high = self._ends(since, until)
         return self._vague[counter][high] > self._vague[counter][low]
 
-    def is_open(self, counter: str, since: date | None, until: date | None = None) -> bool:
-        """Was it never said how much, for some of the flights?"""
+    def unsaid(self, counter: str, since: date | None, until: date | None = None) -> float:
+        """Of how many flights it was never said how much."""
         low, high = self._ends(since, until)
-        return self._open[counter][high] > self._open[counter][low]
+        return float(self._open[counter][high] - self._open[counter][low])
 
     def place(self, counter: str, fault: Fault, since: date | None) -> float:
         """Where on the scale of a counter a fault was found, from `since` on.

@@ -172,3 +172,37 @@ def test_the_latest_without_words_is_named_with_the_line_that_adds_them() -> Non
     found = view_faults(sheets.ledger(), FIRST, (), FaultsAsked())
     assert found.bare == 2
     assert found.bare_line == f"tailsheaf snag {last} --system SYSTEM --mode MODE"
+
+
+def test_use_of_an_aircraft_that_has_no_such_thing_is_not_in_the_divisor() -> None:
+    """Nobody lists an exhaust: the hours of the jet tell nothing of the tug's silencer."""
+    sheets = Sheets()
+    sheets.aircraft("tug")
+    sheets.aircraft("jet")
+    for number in range(20):
+        sheets.fly(day(number), 4, aircraft="tug", engine_minutes=24)
+        sheets.fly(day(number), 4, aircraft="jet", engine_minutes=400)
+    for number in range(6):
+        fault(sheets, day(number), system="exhaust")
+    [line] = view(sheets)
+    assert [one.aircraft for one in line.group.exposed] == ["tug"]
+    assert (line.group.counter, line.group.exposure) == ("engine-minutes", 480)
+
+
+def test_one_record_does_not_turn_the_unit() -> None:
+    """Engine time of nine flights in ten is enough, of fewer it is flights, and it is said why."""
+    told = []
+    for silent in (0, 1, 2, 3):
+        sheets = Sheets()
+        for number in range(20):
+            known = {} if number < silent else {"engine_minutes": 24}
+            sheets.fly(day(number), 4, aircraft="heron", **known)
+        for number in range(6):
+            fault(sheets, day(number), "heron", system="exhaust")
+        [line] = view(sheets)
+        told.append((line.group.counter, line.group.why))
+    assert told[:3] == [("engine-minutes", "")] * 3
+    assert told[3] == (
+        "flights",
+        "by flights, for engine time is recorded of 68 of 80 (it takes 9 in 10)",
+    )
