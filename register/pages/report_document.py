@@ -140,7 +140,8 @@ def _due_row(line: DueLine) -> Row:
     item = line.item
     word, tone = STATE_TEXT[item.state]
     on = f" on {item.subject[1]}" if item.subject[1] != item.aircraft else ""
-    grounds = word + (", grounds" if item.grounds and tone == STOP else "")
+    past = item.state in ("overdue", "due", "cannot-tell", "no-baseline")
+    grounds = word + (", grounds" if item.grounds and past else "")
     opened = next((one.says for one in item.opened if one.state == "soon"), "")
     left = deciding_words(item) or opened or left_phrase(item)
     if not left and item.steps:
