@@ -36,6 +36,8 @@ STAYS = {
     "systems": "the owner's own words for systems, over all aircraft",
     "thresholds": "the owner's own figures, over all aircraft",
     "raised_from": "a record that may be of another aircraft",
+    "by_one": "an open question between the owner's machines",
+    "by_two": "an open question between the owner's machines",
     "clash": "an open question between the owner's machines",
     "file": "an open question between the owner's machines",
     "key": "an open question between the owner's machines",
