@@ -68,7 +68,7 @@ def hand_over(
     with session.stages() as tell:
         tell("drawing the dossier", 0, 0)
         beside = make_dossier(prepared, fleet.ledger, day, signed=key is not None)
-        packed = pack(fleet, prepared, _program(), day, beside, key, tell)
+        packed = pack(fleet, prepared, program_version(), day, beside, key, tell)
         data = pack_parcel(packed.members)
     write_outside(target, data, START)
     shown = target.name if target.parent == session.cwd.resolve() else str(target)
@@ -214,7 +214,7 @@ def make_dossier(
             written = event.typed.date()
             typed[event.machine] = max(written, typed.get(event.machine, written))
     facts = DossierFacts(
-        program=_program(),
+        program=program_version(),
         not_included=scope.stubs,
         shared=tuple(name for name in scope.stubs if ledger.records.parts[name].use == "assigned"),
         withheld=left.revisions,
@@ -254,7 +254,8 @@ def write_dossier(
     render_dossier_written(session, prepared.scope.aircraft, str(path), len(chosen))
 
 
-def _program() -> str:
+def program_version() -> str:
+    """The version that is installed."""
     from importlib.metadata import PackageNotFoundError, version
 
     try:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import importlib
 from collections.abc import Callable, Sequence
-from typing import NamedTuple
+from typing import Annotated, NamedTuple
 
 import typer
 
@@ -109,7 +109,28 @@ def make_app(arguments: Sequence[str]) -> typer.Typer:
     return app
 
 
-def _root() -> None:
+def _show_version(asked: bool) -> None:
+    """The version, and nothing else is done."""
+    if not asked:
+        return
+    from cli.handing import program_version
+    from cli.session import current_session
+
+    current_session().out.write(f"tailsheaf {program_version()}\n")
+    raise typer.Exit
+
+
+def _root(
+    _version: Annotated[
+        bool,
+        typer.Option(
+            "--version",
+            callback=_show_version,
+            is_eager=True,
+            help="The version, and nothing else.",
+        ),
+    ] = False,
+) -> None:
     """A register for large radio-controlled aircraft, and what it computes from it."""
 
 
