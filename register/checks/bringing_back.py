@@ -8,7 +8,7 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
-from register.storage.folder import exists
+from register.storage.folder import exists as stands
 from register.trouble import Problem, RegisterError
 
 #: Nothing of the file is left to mend: it can only be brought back, or written anew.
@@ -31,7 +31,7 @@ def find_way_back(root: Path, path: str, data: bytes | None, otherwise: str = ""
     line = f"git checkout {found + ' ' if found else ''}-- {shlex.quote(path)}"
     if data:
         return f"{line}   brings the last version back, and loses what stands in it"
-    if data is None and exists(root, path):
+    if data is None and stands(root, path):
         return f"{line}   brings it back, once the folder of that name is empty"
     return f"{line}   brings it back"
 
