@@ -89,7 +89,7 @@ def _table(screen: Screen, shown: Sequence[FaultLine], more: int) -> None:
             Column("share", right=True),
             Column("so far", right=True),
             Column("in 100", right=True),
-            Column("the fix"),
+            Column("the fix", flexible=True),
         ),
         [_row(line) for line in shown],
     )

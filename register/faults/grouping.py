@@ -140,9 +140,13 @@ class Group(Struct, frozen=True):
 class Sorter:
     """Groups the faults of a ledger; use of each aircraft is worked out once."""
 
-    def __init__(self, ledger: Ledger, faults: Sequence[Fault], scope: Scope):
+    def __init__(
+        self, ledger: Ledger, faults: Sequence[Fault], scope: Scope, *, compares: bool = False
+    ):
         self.ledger = ledger
         self.scope = scope
+        #: Both sides are set beside each other: the one without the fault counts too.
+        self.compares = compares
         self.faults = [fault for fault in faults if scope.holds(fault)]
         self._usage: dict[str, Usage] = {}
         self._equipped = self._find_equipped(faults)
@@ -255,7 +259,7 @@ class Sorter:
         """
         listed = {chapter for kind, chapter in self._equipped if kind == "system"}
         having = {fault.aircraft for fault in faults}
-        if not having or {fault.chapter for fault in faults} & listed:
+        if self.compares or not having or {fault.chapter for fault in faults} & listed:
             return names
         return tuple(name for name in names if name in having)
 

@@ -47,8 +47,8 @@ def kit_lines(ledger: Ledger, states: Iterable[SnagState]) -> Iterator[str]:
         kit = _kit_of(ledger, state.found_on)
         yield (
             f"{last.found_on} of the same kit ({kit}) had it too, {last.first_day.isoformat()}: "
-            f"{last.text[:40]} ({_short(ledger, last.id)}); for all of the kit: "
-            f"tailsheaf notices --raise {_short(ledger, state.id)}"
+            f"{last.text[:40]} ({short_id(ledger, last.id)}); for all of the kit: "
+            f"tailsheaf notices --raise {short_id(ledger, state.id)}"
         )
 
 
@@ -90,7 +90,7 @@ def _kit_of(ledger: Ledger, aircraft: str | None) -> str | None:
     return kit.name if kit else None
 
 
-def _short(ledger: Ledger, id_: str) -> str:
+def short_id(ledger: Ledger, id_: str) -> str:
     """The beginning of an id, as long as it takes to be the only one."""
     others = [other for other in ledger.settled.originals if other != id_]
     return next(

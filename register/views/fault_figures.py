@@ -132,7 +132,7 @@ def view_compare(
         scope = type(scope)(
             names, scope.since, scope.until, scope.part, scope.chapter, scope.mode, False
         )
-    sorter = Sorter(ledger, gather_faults(ledger), scope)
+    sorter = Sorter(ledger, gather_faults(ledger), scope, compares=True)
     groups = [*sorter.group(()), *sorter.group(asked.by)]
     rows = [_compare(group, kind, names) for group in groups if group.faults]
     if not rows:

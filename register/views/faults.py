@@ -17,6 +17,7 @@ from register.ledger.ledger import Ledger
 from register.records.bodies import Fix
 from register.records.events import Event
 from register.records.fault_words import FaultRules
+from register.views.fault_changes import short_id
 
 LAST = 3
 
@@ -96,7 +97,7 @@ class FaultsView(Struct, frozen=True):
     others: int
     #: Faults in service of which neither system nor mode is said.
     bare: int
-    #: The latest of them.
+    #: The latest of them, by as much of its id as tells it apart.
     bare_last: str | None
     came_back: tuple[CameBack, ...]
     shared: tuple[Shared, ...]
@@ -105,7 +106,7 @@ class FaultsView(Struct, frozen=True):
     @property
     def bare_line(self) -> str:
         """The line that says system and mode of the latest without them."""
-        return f"tailsheaf snag {(self.bare_last or 'ID')[:6]} --system SYSTEM --mode MODE"
+        return f"tailsheaf snag {self.bare_last or 'ID'} --system SYSTEM --mode MODE"
 
     @property
     def tested(self) -> int:
@@ -151,7 +152,7 @@ def view_faults(
         total,
         len(sorter.faults) - total,
         len(bare),
-        bare[-1].state.id if bare else None,
+        short_id(ledger, bare[-1].state.id) if bare else None,
         tuple(
             CameBack(fault.state, fault.state.unheld)
             for fault in reversed(sorter.faults)

@@ -196,7 +196,11 @@ class Tally:
 
     def _missed(self, aircraft: str, first: date, last: date) -> tuple[Overdue, ...]:
         """Tasks not done by the end; none of an aircraft that was sold or written off by then."""
-        stood = [one for one in self.stood[aircraft] if one.stands_on(last)]
+        stood = [
+            one
+            for one in self.stood[aircraft]
+            if one.stands_on(last) and aircraft_then(self.ledger, one.subject, last) == aircraft
+        ]
         if not stood or stage_on(service_days(self.ledger, aircraft), last) not in SERVED:
             return ()
         return list_missed(self.ledger, stood, first, last, self.flown.get((aircraft, first), []))

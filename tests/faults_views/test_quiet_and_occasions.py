@@ -10,6 +10,7 @@ from datetime import date, timedelta
 import pytest
 from laws.sheets import Sheets
 
+from register.views.fault_figures import view_compare
 from register.views.faults import FaultLine, FaultsAsked, view_faults
 
 FIRST = date(2025, 4, 1)
@@ -206,3 +207,14 @@ def test_one_record_does_not_turn_the_unit() -> None:
         "flights",
         "by flights, for engine time is recorded of 68 of 80 (it takes 9 in 10)",
     )
+
+
+def test_compared_with_one_that_never_had_it_both_were_used() -> None:
+    sheets = Sheets()
+    sheets.aircraft("tug")
+    for name in ("heron", "tug"):
+        fly(sheets, name, 0, 20)
+    for number in range(6):
+        fault(sheets, day(number), system="radio")
+    told = view_compare(sheets.ledger(), FaultsAsked(), "aircraft", ("heron", "tug"))
+    assert [(row.first, row.second) for row in told.rows] == [((0, 80), (6, 80))] * 2

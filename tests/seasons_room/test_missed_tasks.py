@@ -94,3 +94,18 @@ def test_a_part_counts_where_it_still_is() -> None:
     assert [one.subject for one in lines(sheets)[2024].missed] == [("part", "sv-1")]
     sheets.add("remove", "2024-06-01", part="sv-1", aircraft="heron", position="servo-left")
     assert not lines(sheets)[2024].missed
+
+
+def test_a_pack_used_by_two_aircraft_is_missed_once() -> None:
+    """Where it was last used then: its task stands in the programme of both."""
+    sheets = Sheets(season_start="01-01")
+    sheets.aircraft("kite")
+    sheets.part("pk-1", "battery", use="assigned")
+    sheets.task("pack-test", on={"part_kind": "battery"}, every=[{"months": 2}])
+    sheets.fly("2024-03-01", uses=["pk-1"])
+    sheets.done("pack-test", "2024-03-05", subject="pk-1")
+    sheets.fly("2024-04-01", aircraft="kite", uses=["pk-1"])
+    view = view_season(sheets.ledger(), TODAY, (), 2024)
+    assert [(line.aircraft, len(line.missed)) for line in view.lines if line.missed] == [
+        ("kite", 1)
+    ]
