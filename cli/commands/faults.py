@@ -51,6 +51,11 @@ if TYPE_CHECKING:
 
 EXAMPLE = "Example: tailsheaf faults   (of one: tailsheaf faults heron --by position)"
 
+Words = Annotated[bool, typer.Option("--words", help="The words for modes, mechanisms, systems.")]
+Figures = Annotated[
+    bool, typer.Option("--figures", help="The estimators with their intervals and methods.")
+]
+
 
 def command(
     subject: Annotated[
@@ -78,9 +83,7 @@ def command(
     mode: Annotated[
         str | None, typer.Option("--mode", help="One mode only: loose, leaks-outward.")
     ] = None,
-    figures: Annotated[
-        bool, typer.Option("--figures", help="The estimators with their intervals and methods.")
-    ] = False,
+    figures: Figures = False,
     compare: Annotated[
         tuple[str, str] | None,
         typer.Option("--compare", metavar="A B", help="Two aircraft, or two seasons."),
@@ -92,16 +95,12 @@ def command(
         str | None, typer.Option("--counter", help="With --life, what age is counted in.")
     ] = None,
     every: Annotated[bool, typer.Option("--all", help="Every group, not the commonest.")] = False,
-    words: Annotated[
-        bool, typer.Option("--words", help="The words for modes, mechanisms, systems.")
-    ] = False,
+    words: Words = False,
 ) -> None:
     """Show what keeps breaking, how often, whether the fix held, and what may be concluded."""
     session = current_session()
     if words:
-        from cli.render.fault_words import render_words
-
-        render_words(session, session.open().standing.fleet.faults)
+        _show_words(session)
         return
     _refuse_mixed(subject, compare, life, counter)
     if life is not None:
@@ -119,6 +118,12 @@ def command(
 
     view, told = answer_faults(session.open(), session.on, subject, asked, figures=figures)
     render_faults(session, view, told, with_figures=figures, every=every)
+
+
+def _show_words(session: Session) -> None:
+    from cli.render.fault_words import render_words
+
+    render_words(session, session.open().standing.fleet.faults)
 
 
 def _read_asked(
