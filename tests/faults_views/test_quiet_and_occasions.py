@@ -6,6 +6,7 @@ Every fleet here is written so that the wrong reckoning would draw a conclusion.
 from __future__ import annotations
 
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 from laws.sheets import Sheets
@@ -196,7 +197,7 @@ def test_one_record_does_not_turn_the_unit() -> None:
     for silent in (0, 1, 2, 3):
         sheets = Sheets()
         for number in range(20):
-            known = {} if number < silent else {"engine_minutes": 24}
+            known: dict[str, Any] = {} if number < silent else {"engine_minutes": 24}
             sheets.fly(day(number), 4, aircraft="heron", **known)
         for number in range(6):
             fault(sheets, day(number), "heron", system="exhaust")
