@@ -209,6 +209,15 @@ def trend_shape(view: TrendView) -> Shape:
     }
 
 
+def _meets_shape(line: TrendLine) -> Shape:
+    return {
+        "expected": line.expected,
+        "earliest": line.earliest,
+        "latest": line.latest,
+        "passed": line.passed,
+    }
+
+
 def line_shape(line: TrendLine) -> Shape:
     """One series."""
     bounds, drift = line.series.bounds, line.drift
@@ -249,12 +258,7 @@ def line_shape(line: TrendLine) -> Shape:
             "readings": test.behind.events,
             "too_few": test.too_few,
         },
-        "meets": {
-            "expected": line.expected,
-            "earliest": line.earliest,
-            "latest": line.latest,
-            "passed": line.passed,
-        },
+        "meets": _meets_shape(line),
         "season": line.season,
         "readings": [
             {

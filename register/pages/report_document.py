@@ -221,6 +221,33 @@ def _trend_row(view: ReportView, line: TrendLine) -> Row:
 # --- season -------------------------------------------------------------------
 
 
+def _undone(view: ReportView) -> Iterator[Part]:
+    """What was done late or missed, and lines of money that are odd."""
+    season = view.season
+    late = [one for line in season.lines for one in line.late]
+    late.sort(key=lambda one: -max(side.beyond for side in one.late))
+    if late:
+        rows = tuple(
+            Row((one.aircraft, *late_text(one).split(": ", 1))) for one in late[:MOST_LATE]
+        )
+        yield _named(view, Table(("aircraft", "done late", "by"), rows, narrow=True))
+    if len(late) > MOST_LATE:
+        yield More(f"{len(late) - MOST_LATE} more were late", "tailsheaf season AIRCRAFT")
+    missed = [one for line in season.lines for one in line.missed]
+    if missed:
+        rows = tuple(
+            Row((one.aircraft, *missed_text(one).split(": ", 1))) for one in missed[:MOST_LATE]
+        )
+        heads = ("aircraft", "missed", "since")
+        yield _named(view, Table(heads, rows, narrow=True))
+    if len(missed) > MOST_LATE:
+        more = f"{len(missed) - MOST_LATE} more were missed"
+        yield More(more, "tailsheaf season AIRCRAFT")
+    for problem in season.problems:
+        place = f"{problem.place.file}:{problem.place.line}"
+        yield Words(f"{place}: {problem.says}; {problem.mend}.")
+
+
 def _season(view: ReportView) -> Chapter:
     season = view.season
     parts: list[Part] = []
@@ -253,28 +280,7 @@ def _season(view: ReportView) -> Chapter:
                 narrow=True,
             )
         )
-    late = [one for line in season.lines for one in line.late]
-    late.sort(key=lambda one: -max(side.beyond for side in one.late))
-    if late:
-        rows = tuple(
-            Row((one.aircraft, *late_text(one).split(": ", 1))) for one in late[:MOST_LATE]
-        )
-        parts.append(_named(view, Table(("aircraft", "done late", "by"), rows, narrow=True)))
-    if len(late) > MOST_LATE:
-        parts.append(More(f"{len(late) - MOST_LATE} more were late", "tailsheaf season AIRCRAFT"))
-    missed = [one for line in season.lines for one in line.missed]
-    if missed:
-        rows = tuple(
-            Row((one.aircraft, *missed_text(one).split(": ", 1))) for one in missed[:MOST_LATE]
-        )
-        heads = ("aircraft", "missed", "since")
-        parts.append(_named(view, Table(heads, rows, narrow=True)))
-    if len(missed) > MOST_LATE:
-        more = f"{len(missed) - MOST_LATE} more were missed"
-        parts.append(More(more, "tailsheaf season AIRCRAFT"))
-    for problem in season.problems:
-        place = f"{problem.place.file}:{problem.place.line}"
-        parts.append(Words(f"{place}: {problem.says}; {problem.mend}."))
+    parts.extend(_undone(view))
     parts.append(Words(LATE_NOTE, FINE))
     parts.append(Words(WORK_NOTE, FINE))
     if season.is_running:
