@@ -108,16 +108,20 @@ def command(
         return
     asked = _read_asked(session, by, since, system, mode)
     if compare is not None:
-        from cli.render.faults_compare import render_compare
-        from register.answers import answer_compare
-
-        render_compare(session, answer_compare(session.open(), session.on, asked, compare))
+        _show_compare(session, asked, compare)
         return
     from cli.render.faults import render_faults
     from register.answers import answer_faults
 
     view, told = answer_faults(session.open(), session.on, subject, asked, figures=figures)
     render_faults(session, view, told, with_figures=figures, every=every)
+
+
+def _show_compare(session: Session, asked: FaultsAsked, compare: tuple[str, str]) -> None:
+    from cli.render.faults_compare import render_compare
+    from register.answers import answer_compare
+
+    render_compare(session, answer_compare(session.open(), session.on, asked, compare))
 
 
 def _show_words(session: Session) -> None:
