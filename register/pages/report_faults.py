@@ -56,7 +56,9 @@ def build_faults(view: ReportView) -> Chapter:
         words = f"{faults.bare} of them {says} neither system nor mode"
         parts.append(More(words, faults.bare_line))
     if faults.total:
-        groups = "1 group has" if faults.tested == 1 else f"{faults.tested} groups have"
+        groups = {0: "No group has", 1: "1 group has"}.get(
+            faults.tested, f"{faults.tested} groups have"
+        )
         parts.append(Words(TESTS_NOTE.format(groups=groups), FINE))
         parts.append(More("", "Every figure with its limits: tailsheaf faults --figures"))
     answer = f"{faults.total} fault{'' if faults.total == 1 else 's'} in service"
