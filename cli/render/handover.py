@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from cli.render.counters import plain_words, title_words, value_words
@@ -119,8 +120,15 @@ def _add_staying(screen: Screen, view: Preview) -> None:
 def _add_texts(screen: Screen, view: Preview) -> None:
     screen.gap()
     screen.line(Span(f"Texts to read before you send it ({len(view.texts)})", "heading"))
-    for text in view.texts:
-        screen.line([Span(f"{text.record}: ", "faint"), *_marked(text, view.looks)], 2, 2)
+    for record, run in groupby(view.texts, key=lambda text: text.record):
+        texts = list(run)
+        if len(texts) == 1:
+            words = _marked(texts[0], view.looks)
+            screen.line([Span(f"{record}: ", "faint"), *words], 2, 2)
+            continue
+        screen.line(Span(f"{record}, {len(texts)} texts", "faint"), 2, 2)
+        for text in texts:
+            screen.line(["- ", *_marked(text, view.looks)], 4, 2)
     if view.starter_texts:
         words = f"and {view.starter_texts} of the program's own starter programmes, unchanged"
         screen.line(Span(words, "faint"), 2, 2)
