@@ -125,7 +125,7 @@ class Case:
     def open_view(self, config: str) -> Iterator[None]:
         """Make `ask` possible: git with an empty folder of our own and the fleet's objects."""
         hidden = frozenset() if self.acts else frozenset(self.bad_objects)
-        with rescue.bare_view(self.root, hidden, config) as folder:
+        with rescue.bare_view(self.root, hidden, config, acts=self.acts) as folder:
             self._view = folder
             try:
                 yield

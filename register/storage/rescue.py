@@ -25,9 +25,10 @@ from register.storage.disk import (
     write_temporary,
 )
 from register.storage.keeping import GIT_FOLDER, KEEPING, make_keeping_folder
-from register.storage.scratch import passing_folder
+from register.storage.scratch import passing_folder, scratch_folder
 
 RESCUE = "rescue"
+_MENDING = "mending"
 _LARGEST = 256 * 1024 * 1024
 # The owner's other work trees and submodules are repositories of their own.
 _NOT_OURS = ("tailsheaf", "worktrees", "modules", "lfs")
@@ -196,7 +197,7 @@ def _copy_below(source: Path, target: Path, left: list[str], path: str) -> None:
     target.mkdir()
     for entry in _entries(source):
         name = f"{path}/{entry.name}"
-        if name == f"{KEEPING}/{RESCUE}":
+        if name in (f"{KEEPING}/{RESCUE}", f"{KEEPING}/{_MENDING}"):
             continue
         if entry.is_dir(follow_symlinks=False):
             _copy_below(source / entry.name, target / entry.name, left, name)
@@ -212,15 +213,16 @@ def _copy_below(source: Path, target: Path, left: list[str], path: str) -> None:
 
 
 @contextlib.contextmanager
-def bare_view(root: Path, hidden: frozenset[str], config: str) -> Iterator[Path]:
+def bare_view(root: Path, hidden: frozenset[str], config: str, *, acts: bool) -> Iterator[Path]:
     """Give an empty git folder of our own that borrows the fleet's objects.
 
     It holds none of the fleet's configuration, refs or hooks, so git can be
     asked whatever state those are in. `hidden` are paths of objects that git is
     not to see. What git writes goes into the folder's own `objects`; it is
-    removed afterwards and the fleet is not touched.
+    removed afterwards. It lies in the program's own folder where `acts`, else in
+    the system's for such, and the fleet is not touched.
     """
-    with passing_folder("view") as folder:
+    with scratch_folder(root, _MENDING) if acts else passing_folder("view") as folder:
         try:
             _fill_view(root, folder, hidden, config)
         except OSError as error:

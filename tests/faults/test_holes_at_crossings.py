@@ -43,10 +43,11 @@ def test_a_full_disk_is_no_fault_of_the_program(
     assert trials.run(tried).all_broken == []
 
 
-def test_what_the_doctor_looks_from_does_not_stay_in_the_systems_folder(
+def test_what_the_doctor_looks_from_does_not_stay(
     crossings: dict[str, Crossing], trials: Trials
 ) -> None:
-    looks = calls(crossings["doctor torn"], r"owu(ddddowowowow)ss")
+    """It lay in the system's folder, where Python's own trial of that folder could stay too."""
+    looks = calls(crossings["doctor torn"], r"((?:ds)+dddowowowow)ss")
     tried = points(crossings["doctor torn"], "kill before", looks[::6])
     assert trials.run(tried).all_broken == []
 
@@ -130,7 +131,7 @@ def test_the_doctor_turns_no_branch_back_because_the_disk_is_full(
     crossings: dict[str, Crossing], trials: Trials
 ) -> None:
     """A lost record could not be made again, so its commit was given up for the one before."""
-    restores = calls(crossings["doctor"], r"srss(owu.*?u)oss")
+    restores = calls(crossings["doctor"], r"srss((?:ds)+ddd.*?u)oss")
     tried = points(crossings["doctor"], "ENOSPC once", restores[::6])
     assert trials.run(tried).all_broken == []
 

@@ -34,7 +34,7 @@ _SEQ = re.compile(rb"seq: \d+")
 #: What the program keeps for speed or for the owner, by the folder or file it lies in.
 _KEPT = (".git/objects/", ".git/logs/", ".git/tailsheaf/rescue", ".git/tailsheaf/answers")
 #: Folders that are empty but for what a run left behind.
-_PASSING = ("pending", "mail", "handing", "quarantine")
+_PASSING = ("pending", "mail", "handing", "quarantine", "mending")
 
 
 @dataclass(frozen=True, slots=True)
