@@ -162,8 +162,9 @@ def limit_phrase(limit: Limit) -> tuple[float, str] | None:
     low, high = limit.left.low, limit.left.high
     unit = counter_words(limit.counter, abs(high if low is None else low))
     if high < 0 and low != high:
-        most = f"to {format_amount(-low)}" if low is not None else "or more"
-        return float(high if low is None else low), f"over by {format_amount(-high)} {most} {unit}"
+        least = format_amount(-high)
+        over = f"at least {least}" if low is None else f"{least} to {format_amount(-low)}"
+        return float(high if low is None else low), f"over by {over} {unit}"
     if low is None:
         return -1, f"cannot tell: {format_amount(high)} {unit} left at most, perhaps none"
     about = "about " if limit.known == "estimated" else ""

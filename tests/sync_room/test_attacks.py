@@ -120,7 +120,7 @@ def test_hooks_and_programs_of_a_repository_on_a_path_do_not_run(
         (bare / "config").write_text(config + line)
         said = run("sync", "club", cwd=pair[0], now=LATER)
         assert said.exit_code == 3
-        assert "could run something" in said.err
+        assert "could run something" in said.refused
         (bare / "config").write_text(config)
     assert not (tmp_path / CANARY).exists()
 

@@ -21,7 +21,7 @@ def test_throws_are_recorded_and_compared(fleet: Path) -> None:
     line = ["throws", "heron", "aileron-left", "--up", "18.3", "--down", "14"]
     first = run(*line, "--set-up", "--at", "2026-04-01", "--reading", "play=0.4mm", fleet=fleet)
     assert first.exit_code == 0, first
-    assert "up 18.3 mm, down 14 mm chordal (as asked), as set up on 2026-04-01" in first.out
+    assert "up 18.3 mm, down 14 mm chordal (as asked), as set up on 2026-04-01" in first.said
     assert "up 17.5°, down 13.4° at a chord of 60 mm" in first.out
     right = run("throws", "heron", "aileron-right", "--up", "18", "--down", "16", fleet=fleet)
     assert "down: 2.0 mm more than aileron-left, 1 mm allowed" in right.out
@@ -70,7 +70,7 @@ def test_an_aircraft_of_which_nothing_is_described(fleet: Path) -> None:
     shown = run("throws", "petrel", fleet=fleet)
     assert "no surface is described" in shown.out
     recorded = run("throws", "petrel", "rudder", "--left", "20", "--right", "21", fleet=fleet)
-    assert "taken as chordal" in recorded.out
+    assert "taken as chordal" in recorded.said
     assert "in degrees: cannot tell" in recorded.out
     found = run_json("throws", "petrel", fleet=fleet)["surfaces"][0]
     assert not found["listed"]
