@@ -85,4 +85,4 @@ def test_the_line_is_for_the_python_that_runs(has_pip: bool) -> None:
         begins if has_pip else ["uv", "pip", "install", "--python", sys.executable]
     )
     named = words[4 if has_pip else 5 :]
-    assert [re.split(r"[<>=]", word)[0] for word in named] == ["numpy", "scipy", "matplotlib"]
+    assert sorted(re.split(r"[<>=]", word)[0] for word in named) == ["matplotlib", "numpy", "scipy"]
