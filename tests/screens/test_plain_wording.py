@@ -1,4 +1,4 @@
-"""Screens that a stranger stumbled over, read again."""
+"""Screens that once misled, read again."""
 
 from __future__ import annotations
 

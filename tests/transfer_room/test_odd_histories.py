@@ -122,7 +122,7 @@ def commit_oddly(seller: Person, when: bytes) -> None:
 
 
 def test_odd_commits_of_the_sellers_own(tmp_path: Path) -> None:
-    """Before 1970, in 2100, damaged, with a stranger's words: the records go, these do not."""
+    """Before 1970, in 2100, damaged, with words of nobody known: the records go, these do not."""
     seller = make_seller(tmp_path)
     for when in (b"4102444800 +0000", b"1700000000 +9999", b"x"):
         commit_oddly(seller, when)
