@@ -123,8 +123,8 @@ def _add_texts(screen: Screen, view: Preview) -> None:
     for record, run in groupby(view.texts, key=lambda text: text.record):
         texts = list(run)
         if len(texts) == 1:
-            words = _marked(texts[0], view.looks)
-            screen.line([Span(f"{record}: ", "faint"), *words], 2, 2)
+            marked = _marked(texts[0], view.looks)
+            screen.line([Span(f"{record}: ", "faint"), *marked], 2, 2)
             continue
         screen.line(Span(f"{record}, {len(texts)} texts", "faint"), 2, 2)
         for text in texts:
