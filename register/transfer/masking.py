@@ -284,7 +284,9 @@ def token_patterns(tokens: Tokens, word: str) -> tuple[str, ...]:
     if is_number(word):
         signs = [sign for sign in word if sign not in " -"]
         joined = _GAP.join("[.,]" if sign in ".," else re.escape(sign) for sign in signs)
-        return (rf"(?<![\w.:/-]){joined}(?![\w:/-]|[.,]\d)" if strength == "weak" else joined,)
+        # Few digits are in every other id; so are those that the program itself says.
+        is_long = strength == "strong"
+        return (joined if is_long else rf"(?<![\w.:/-]){joined}(?![\w:/-]|[.,]\d)",)
     if strength == "common":
         forms = {word.title(), word.capitalize(), word.upper()} - {word.lower()}
         return tuple(rf"(?<!\w){re.escape(form)}(?!\w)" for form in sorted(forms))

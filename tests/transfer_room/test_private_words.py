@@ -10,6 +10,8 @@ from transfer_room.seller import Person, delivered, search
 from fleets import make_fleet
 from register.git.apply import save_paths
 from register.git.commit import init_repository
+from register.transfer.masking import MASK, Masker, make_tokens
+from register.transfer.scanning import RECORD, Scanner
 
 DAY = "2026-05-02"
 FILES = {
@@ -211,6 +213,16 @@ def test_the_words_that_never_leave(tmp_path: Path) -> None:
     seller.says(DAY, "handover", "gj", file)
     pieces = delivered(file)
     assert [name for name, data in pieces.items() if b"Juno" in data or b"12 coats" in data] == []
+
+
+@pytest.mark.parametrize("said", [frozenset(), frozenset(("12",))])
+def test_a_short_number_within_an_id_is_not_a_leak(said: frozenset[str]) -> None:
+    """Nor where the program says that number too."""
+    tokens = make_tokens((), (), (), said, ((), ("12",), ()))
+    scanner = Scanner(tokens)
+    assert list(scanner.scan("a blob", b'id: "k7q12x9mw2"\n', RECORD)) == []
+    assert len(list(scanner.scan("a blob", b'text: "all 12 of them"\n', RECORD))) == 1
+    assert Masker(tokens).mask_text("2012: 12 of k7q12x") == f"2012: {MASK} of k7q12x"
 
 
 def test_words_that_cannot_be_sought_stop_it(tmp_path: Path) -> None:
