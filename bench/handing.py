@@ -1,8 +1,12 @@
 """Time a handover and its receipt against git's bare pipe: `python -m bench.handing DIR`.
 
-DIR is an empty or missing folder for the work. Both sides are run in turn, each line as a
+DIR is an empty or missing folder for the work. All sides are run in turn, each line as a
 process of its own; what is printed are medians of seconds on the clock and of the processor's
 own, with those of git in it, and their ratios. The first round finds nothing kept.
+
+Beside the pipe stand three floors, so that a ratio can be judged: what git alone takes for the
+calls that a handover must make, one parse by a C library of every file of the fleet, and the
+writing of as many files as are received, each as durable as a record.
 """
 
 from __future__ import annotations
@@ -57,6 +61,52 @@ def pipe(fleet: Path, aircraft: str, target: Path) -> None:
         sys.exit("git fast-export failed")
 
 
+def git_alone(fleet: Path, aircraft: str, target: Path) -> None:
+    """What a handover must ask of git, with nobody reading the answers.
+
+    The history, the bytes of every record in it, a new history written, checked and read whole
+    for the search, and one file of it.
+    """
+    log = ("log", "--all", "--raw", "-z", "--no-renames", "--no-abbrev", "--root", "--format=")
+    said = _git("-C", str(fleet), *log)
+    ids = {piece.split(b" ")[3] for piece in said.split(b"\0") if piece.startswith(b":")}
+    _git("-C", str(fleet), "cat-file", "--batch", "--buffer", fed=b"\n".join(sorted(ids)) + b"\n")
+    pipe(fleet, aircraft, target)
+    bare = ("--git-dir", str(target))
+    _git(*bare, "fsck", "--full", "--strict", "--no-progress")
+    _git(*bare, "cat-file", "--batch-all-objects", "--batch", "--unordered", "--buffer")
+    _git(*bare, "rev-list", "--objects", "main")
+    _git(*bare, "bundle", "create", "--quiet", str(target.with_suffix(".bundle")), "main")
+
+
+def _git(*args: str, fed: bytes = b"") -> bytes:
+    command = [shutil.which("git") or "git", *args]
+    return subprocess.run(command, input=fed, check=True, capture_output=True).stdout  # noqa: S603
+
+
+def parse_alone(fleet: Path) -> None:
+    """Every file of the fleet read and parsed once, in C."""
+    yardstick = Path(__file__).parent / "yardsticks/yaml_load.py"
+    command = [sys.executable, str(yardstick), str(fleet)]
+    subprocess.run(command, check=True, capture_output=True)  # noqa: S603
+
+
+def write_alone(fleet: Path, aircraft: str, target: Path) -> None:
+    """As many files as are received, each flushed to the disk, and each folder once."""
+    source = fleet / "aircraft" / aircraft
+    for folder, _, names in os.walk(source):
+        there = target / Path(folder).relative_to(source)
+        there.mkdir(parents=True)
+        for name in names:
+            with (there / name).open("wb") as file:
+                file.write((Path(folder) / name).read_bytes())
+                file.flush()
+                os.fsync(file.fileno())
+        held = os.open(there, os.O_RDONLY)
+        os.fsync(held)
+        os.close(held)
+
+
 def make_buyer(folder: Path) -> Path:
     """An empty fleet of somebody else's."""
     folder.mkdir()
@@ -74,8 +124,8 @@ def timed(work: Callable[[], None]) -> tuple[float, float]:
 
 
 def _worked() -> float:
-    used = resource.getrusage(resource.RUSAGE_CHILDREN)
-    return used.ru_utime + used.ru_stime
+    used = [resource.getrusage(who) for who in (resource.RUSAGE_CHILDREN, resource.RUSAGE_SELF)]
+    return sum(one.ru_utime + one.ru_stime for one in used)
 
 
 def measure(folder: Path, rounds: int) -> dict[str, list[tuple[float, float]]]:
@@ -91,6 +141,9 @@ def measure(folder: Path, rounds: int) -> dict[str, list[tuple[float, float]]]:
         buyer, file = make_buyer(turn / "buyer"), str(turn / "file")
         for name, work in (
             ("pipe", lambda: pipe(fleet, aircraft, turn / "bare.git")),  # noqa: B023
+            ("git alone", lambda: git_alone(fleet, aircraft, turn / "alone.git")),  # noqa: B023
+            ("one parse in C", lambda: parse_alone(fleet)),
+            ("files written alone", lambda: write_alone(fleet, aircraft, turn / "files")),  # noqa: B023
             ("handover", lambda: type_line(fleet, "handover", aircraft, file, "--copy")),  # noqa: B023
             ("receive, shown", lambda: type_line(buyer, "receive", file)),  # noqa: B023
             ("receive, taken in", lambda: type_line(buyer, "receive", file, "--take")),  # noqa: B023

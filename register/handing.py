@@ -21,10 +21,10 @@ from register.git.handing import (
     check_repository,
     count_reachable,
     fill_repository,
-    first_commit,
+    find_first,
+    find_people,
     list_all_past,
     list_past,
-    list_people,
     make_repository,
     read_objects,
 )
@@ -124,24 +124,24 @@ def prepare(fleet: Fleet, wish: Wish, day: date, tell: Tell = say_nothing) -> Pr
         ledger, wish.aircraft, wish.more, wish.less, wish.leave, wish.went, until=day
     )
     tell("reading the history", 0, 0)
-    people = list_people(root)
     blobs: dict[str, bytes] = {}
     all_past = list_all_past(root)
+    branch = read_own_marker(root).branch
     private = read_past(root, all_past, lambda path: path.endswith(".yaml"), blobs)
-    tokens = find_tokens(fleet.records, scope, private, fleet.sources, people)
+    tokens = find_tokens(fleet.records, scope, private, fleet.sources, find_people(all_past))
     usage = find_usage(ledger, scope)
     kept = _find_kept(fleet, scope)
     rewriter = Rewriter(
         ledger,
         scope,
         Masker(tokens, Scanner(tokens).is_clean),
-        first_commit(root, read_own_marker(root).branch),
+        find_first(root, branch, all_past),
         {id_: item.id for item in usage for id_ in item.stands_for},
         kept.names,
     )
     kinds = {id_: event.kind for id_, event in ledger.settled.originals.items()}
     retelling = Retelling(rewriter, kinds)
-    commits = list_past(root, read_own_marker(root).branch, all_past)
+    commits = list_past(root, branch, all_past)
     past = read_past(root, commits, retelling.concerns, blobs)
     steps = list(retelling.retell(_tell_each(past, tell)))
     files = _as_it_is(fleet, retelling, usage, day)

@@ -33,12 +33,16 @@ _SAME_PARENT = "refs/heads/main"
 
 
 class PastCommit(Struct, frozen=True):
-    """One commit of the fleet: author's date as git writes it, and path -> blob id or None."""
+    """One commit of the fleet: author's date as git writes it, and path -> blob id or None.
+
+    `people` are the names and addresses of who wrote it and who put it into history.
+    """
 
     id: str
     date: bytes
     changes: tuple[tuple[str, str | None], ...]
     parents: tuple[str, ...] = ()
+    people: tuple[str, ...] = ()
 
 
 class NewCommit(Struct, frozen=True):
@@ -54,7 +58,7 @@ _LOG = (
     "log",
     "--reverse",
     "--topo-order",
-    "--format=%x1e%H %ad%x1f%P",
+    "--format=%x1e%H %ad%x1f%P%x1f%an%x1f%ae%x1f%cn%x1f%ce",
     "--date=raw",
     "--raw",
     "-z",
@@ -107,37 +111,46 @@ def _pick_line(known: Sequence[PastCommit], tip: str | None) -> tuple[PastCommit
     return tuple(reversed(line)) or None
 
 
-def list_people(root: Path) -> tuple[str, ...]:
-    """Names and addresses of all who wrote into the history, other branches and stashes too."""
-    said = run_git(root, ["log", "--all", "--format=%an%x00%ae%x00%cn%x00%ce%x00", "--"])
-    words = {word.strip() for word in said.decode("utf-8", "replace").split("\0")}
+def find_people(past: Iterable[PastCommit]) -> tuple[str, ...]:
+    """Names and addresses of all who wrote into a history."""
+    words = {word.strip() for commit in past for word in commit.people}
     return tuple(sorted(word for word in words if word and not word.startswith(OWN_AUTHORS)))
 
 
-def first_commit(root: Path, branch: str) -> str:
-    """The id of the fleet's first commit: known to every machine of it, and never sent."""
-    said = run_git(
-        root, ["rev-list", "--first-parent", "--max-parents=0", f"refs/heads/{branch}"], check=False
-    )
-    return min(said.decode("ascii", "replace").split(), default="")
+def find_first(root: Path, branch: str, past: Iterable[PastCommit]) -> str:
+    """The id of the branch's first commit: known to every machine of a fleet, and never sent.
+
+    `past` is all of the past.
+    """
+    by_id = {commit.id: commit for commit in past}
+    first, found = "", read_tip(root, f"refs/heads/{branch}")
+    while found is not None and found in by_id:
+        first, found = found, next(iter(by_id[found].parents), None)
+    return first
 
 
 def _parse(said: bytes) -> tuple[PastCommit, ...]:
     """What `_LOG` prints, read in its order: a path may hold any sign, the separator too."""
-    found: list[tuple[str, bytes, list[tuple[str, str | None]], tuple[str, ...]]] = []
+    heads: list[tuple[str, bytes, tuple[str, ...], tuple[str, ...]]] = []
+    files: list[list[tuple[str, str | None]]] = []
     pieces = iter(said.split(b"\0"))
     for piece in pieces:
         head = piece.lstrip(b"\n")
         if head.startswith(_START):
-            told, _, parents = head[1:].strip(b"\n").partition(b"\x1f")
+            told, parents, *people = head[1:].strip(b"\n").split(b"\x1f")
             id_, _, date = told.partition(b" ")
             above = tuple(parents.decode("ascii").split())
-            found.append((id_.decode("ascii"), _usable(date), [], above))
+            who = tuple(word.decode("utf-8", "replace") for word in people)
+            heads.append((id_.decode("ascii"), _usable(date), above, who))
+            files.append([])
         elif head.startswith(b":"):
             path = next(pieces, b"").decode("utf-8", "surrogateescape")
             new = head.split(b" ")[3].decode("ascii")
-            found[-1][2].append((path, None if not new.strip("0") else new))
-    return tuple(PastCommit(id_, date, tuple(files), above) for id_, date, files, above in found)
+            files[-1].append((path, None if not new.strip("0") else new))
+    return tuple(
+        PastCommit(id_, date, tuple(some), above, people)
+        for (id_, date, above, people), some in zip(heads, files, strict=True)
+    )
 
 
 def _usable(date: bytes) -> bytes:

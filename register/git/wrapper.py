@@ -239,6 +239,9 @@ def build_environment(root: Path | None) -> dict[str, str]:
         GIT_PAGER="cat",
         GIT_EDITOR=":",
         LC_ALL="C",
+        # Else git's fast-import gives memory back and asks for it anew for every commit, where
+        # the C library is GNU's: three quarters of its time. Other libraries do not read it.
+        MALLOC_TOP_PAD_="16777216",
     )
     if root is not None:
         env["GIT_WORK_TREE"] = str(root.absolute())

@@ -15,6 +15,11 @@ _INNER = re.compile(
     rb"(?<=;base64,)(?:[A-Za-z0-9+/]{4}){64,}(?:[A-Za-z0-9+/]{2}==|[A-Za-z0-9+/]{3}=)?"
 )
 
+#: An entry of a tree: mode, name, and an id of SHA-1; this program makes no other repository
+#: for a handover.
+_ENTRY = re.compile(rb"([0-7]+) ([^\0]+)\0[\s\S]{20}")
+_BESIDE_NAMES = len(b" \0") + 20
+
 
 def texts_of(kind: str, data: bytes) -> bytes:
     """What a person could read in an object: a blob whole, names of a tree, words of a commit."""
@@ -32,14 +37,13 @@ def texts_of(kind: str, data: bytes) -> bytes:
 
 
 def _names(data: bytes) -> list[bytes]:
-    found = []
-    at = 0
-    while at < len(data):
-        end = data.index(b"\0", at)
-        found.append(data[at:end].partition(b" ")[2])
-        # Ids of SHA-1; this program makes no other repository for a handover.
-        at = end + 1 + 20
-    return found
+    entries = _ENTRY.findall(data)
+    names = [name for _, name in entries]
+    told = sum(map(len, names)) + sum(len(mode) for mode, _ in entries)
+    if told + _BESIDE_NAMES * len(entries) != len(data):
+        # No tree that git itself would take: searched as it is.
+        return [data]
+    return names
 
 
 def scan_objects(

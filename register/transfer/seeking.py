@@ -32,13 +32,24 @@ PRIVATE_WORDS = frozenset(
 _PAPER_KEYS = frozenset(("number", "policy", "policy_number", "holder", "issuer"))
 _MARK_KEYS = ("registration", "serial")
 _MARKED = re.compile(rf"(?i)\b(?:{'|'.join(sorted(PRIVATE_KEYS))})['\"]?[ \t]*:")
+_KEYS = tuple(key.encode() for key in sorted(PRIVATE_KEYS))
 
 
-def _may_be_private(path: str, data: bytes | None) -> bool:
+def may_be_private(path: str, data: bytes | None) -> bool:
     """Whether a revision can hold a private value at all: most are not worth parsing for it."""
     if is_wholly_private(path):
         return True
-    return data is not None and _MARKED.search(data.decode("utf-8", "replace")) is not None
+    if data is None:
+        return False
+    if data.isascii() and b"\\" not in data:
+        # Ten times as fast as the pattern, and true of nearly every record.
+        lower = data.lower()
+        if not any(key in lower for key in _KEYS):
+            return False
+    elif b"\\" in data:
+        # A key may be written with escapes.
+        return True
+    return _MARKED.search(data.decode("utf-8", "replace")) is not None
 
 
 def find_tokens(
@@ -75,10 +86,10 @@ def find_tokens(
         if is_wholly_private(path):
             private.update(salvage_words(data))
 
-    seen: set[tuple[str, bytes | None]] = set()
-    for files in (now.items(), *(change.files for change in past)):
-        seen.update(item for item in files if _may_be_private(*item))
-    collect_tokens(seen, take, take_unread)
+    # What stands on the disk is mostly what history holds: each is looked at once.
+    seen: set[tuple[str, bytes | None]] = set(now.items())
+    seen.update(item for change in past for item in change.files)
+    collect_tokens((item for item in seen if may_be_private(*item)), take, take_unread)
     private.update(title for title in records.fleet.machines.values() if title)
     private.update((records.fleet.name,) if len(records.fleet.name) > 3 else ())
     others: set[str] = set()
