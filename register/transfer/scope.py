@@ -69,7 +69,7 @@ def find_scope(
     """What goes with an aircraft: the parts fitted to it, with those chosen and without others.
 
     `leave` are ids of records to leave out; raises RegisterError (USAGE) for one that cannot
-    be, and for a part to leave that is not fitted. `went` are the parts that went with an
+    be, for a part to leave that is not fitted, and for one more that is here by name alone. `went` are the parts that went with an
     aircraft that is gone: an update tells of those, whatever stands in its place by now.
     `until` is the day of the change of owner; a correction of what was before goes whenever it
     was typed.
@@ -81,6 +81,14 @@ def find_scope(
                 f"{part} is not fitted to {aircraft}, so it does not go along anyway",
                 mend="leave it out of --without",
                 code="part-not-fitted",
+            )
+    for part in more:
+        if ledger.records.parts[part].stayed:
+            raise RegisterError(
+                f"{part} stayed with an earlier owner: it is here by name alone, and nothing of it "
+                "can go along",
+                mend="leave it out of --with",
+                code="part-stayed",
             )
     parts = tuple(sorted({*fitted, *more} - {*less}))
     named = _named(ledger, aircraft) | _nested(ledger, parts)

@@ -68,3 +68,12 @@ def test_one_that_moved_on_unsaid_is_not_still_there(seller: Person, tmp_path: P
     out = buyer.says(DAY, "parts", "sv").out
     assert "stayed with the owner before" in out
     assert "still there" not in out
+
+
+def test_what_stayed_cannot_go_on(seller: Person, tmp_path: Path) -> None:
+    """There is nothing of it here but its name."""
+    buyer = begin(tmp_path / "buyer")
+    take(buyer, sell(seller, "alpha", tmp_path / "a.tailsheaf"))
+    said = buyer.says(DAY, "handover", "alpha", "--with", "pk", exit_code=2).err
+    assert "pk stayed with an earlier owner" in said
+    assert "leave it out of --with" in said
