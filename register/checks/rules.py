@@ -65,6 +65,7 @@ from register.checks.likely import (
     check_readings_inside,
 )
 from register.checks.linkages import check_linkages, check_throw_sheets
+from register.checks.money import check_money_placed
 from register.checks.notices import (
     check_answers_asked,
     check_notices_ask,
@@ -149,6 +150,7 @@ CHECKS: tuple[Check, ...] = (
     check_answers_asked,
     check_jobs_begin,
     check_work_followed,
+    check_money_placed,
 )
 
 
