@@ -69,10 +69,10 @@ def find_scope(
     """What goes with an aircraft: the parts fitted to it, with those chosen and without others.
 
     `leave` are ids of records to leave out; raises RegisterError (USAGE) for one that cannot
-    be, for a part to leave that is not fitted, and for one more that is here by name alone. `went` are the parts that went with an
-    aircraft that is gone: an update tells of those, whatever stands in its place by now.
-    `until` is the day of the change of owner; a correction of what was before goes whenever it
-    was typed.
+    be, for a part to leave that is not fitted, and for one more that is here by name alone.
+    `went` are the parts that went with an aircraft that is gone: an update tells of those,
+    whatever stands in its place by now. `until` is the day of the change of owner; a correction
+    of what was before goes whenever it was typed.
     """
     fitted = _fitted(ledger, aircraft) if went is None else {*went}
     for part in less:
