@@ -20,10 +20,12 @@ from register.git.arriving import accept, forget_heard, list_heard, read_mark, r
 from register.git.blobs import hash_blob
 from register.git.heads import read_tip
 from register.git.remotes import (
+    await_unlocked,
     check_address,
     check_name,
     fetch_remote,
     is_repository,
+    locked,
     protocol_of,
     push_remote,
     read_remote_tip,
@@ -41,9 +43,12 @@ from register.storage.folder import FLEET_FILE, read_file
 from register.storage.journal import machine_id, write_machine_id
 from register.storage.keeping import (
     find_left_locks,
+    is_left_since,
     list_kept,
     move_to_rescue,
+    noted_at,
     remove_kept,
+    take_lock_away,
     write_kept,
 )
 from register.storage.lock import fleet_lock
@@ -172,7 +177,7 @@ def sync_fleet(root: Path, names: Sequence[str], now: datetime) -> Synced:
             exit_code=Exit.USAGE,
             code="no-carrier",
         )
-    _clear_up(root)
+    before = _clear_up(root)
     today = now.date().isoformat()
     exchanges: dict[str, Exchange] = {}
     for name in chosen:
@@ -181,7 +186,7 @@ def sync_fleet(root: Path, names: Sequence[str], now: datetime) -> Synced:
     came = [take_heard(root)]
     for name in chosen:
         if exchanges[name].trouble is None:
-            told = _try(root, carriers[name], today, partial(_tell, came=came))[1]
+            told = _try(root, carriers[name], today, partial(_tell, came=came, before=before))[1]
             exchanges[name] = replace(
                 exchanges[name], sent=told.sent, trouble=told.trouble, mend=told.mend
             )
@@ -203,15 +208,21 @@ def _note_finished(root: Path) -> None:
         remove_kept(root, _AT_WORK)
 
 
-def _clear_up(root: Path) -> None:
-    """What a sync that was killed left: locks on names of ours, others of its time, a bundle."""
+def _clear_up(root: Path) -> float | None:
+    """What a sync that was killed left: locks on names of ours, others of its time, a bundle.
+
+    Returned is when that one last was at work, by the disk's clock: locks it left in a
+    repository on a path are found when that is sent to.
+    """
     with fleet_lock(root):
+        before = noted_at(root, _AT_WORK)
         branch = read_own_marker(root).branch
         for lock in (*find_own_locks(root), *find_left_locks(root, branch, _AT_WORK)):
             move_to_rescue(root, lock)
         for name in list_kept(root, MAIL):
             remove_kept(root, f"{MAIL}/{name}")
         _note_at_work(root)
+    return before
 
 
 def take_heard(root: Path) -> Taken:
@@ -327,21 +338,32 @@ def hear(root: Path, carrier: Carrier, today: str) -> tuple[Carrier, Exchange]:
     return carrier, Exchange(carrier.name, carrier.where, (("", 1),) if new else ())
 
 
-def _tell(root: Path, carrier: Carrier, today: str, came: list[Taken]) -> tuple[Carrier, Exchange]:
+def _tell(
+    root: Path, carrier: Carrier, today: str, came: list[Taken], before: float | None
+) -> tuple[Carrier, Exchange]:
+    """Send what a carrier has not. `before` is when a sync began that was killed."""
     if carrier.kind == MAILBOX:
         return carrier, tell_box(root, carrier, merge_histories)
     branch = read_own_marker(root).branch
-    done = Exchange(carrier.name, carrier.where)
+    done, lock = Exchange(carrier.name, carrier.where), ""
+    for left in await_unlocked(carrier.protocol, carrier.where, branch):
+        if not is_left_since(left, before):
+            raise locked(str(left))
+        take_lock_away(left)
     for _ in range(_TRIES):
         tip = read_tip(root, f"refs/heads/{branch}")
         there = read_remote_tip(root, carrier.protocol, carrier.where, branch)
         if tip is None or tip == there:
             return carrier, done
-        if push_remote(root, carrier.protocol, carrier.where, branch, tip):
+        pushed = push_remote(root, carrier.protocol, carrier.where, branch, tip)
+        if pushed.done:
             return carrier, replace(done, sent=True)
+        lock = pushed.lock
         # Another machine was quicker: take in what it brought, and try again.
         hear(root, carrier, today)
         came.append(take_heard(root))
+    if lock:
+        raise locked(lock)
     raise RegisterError(
         f"{carrier.name} was changed by others five times in a row",
         mend="tailsheaf sync   again in a while",

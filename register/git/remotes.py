@@ -8,7 +8,10 @@ from __future__ import annotations
 
 import re
 import shlex
+import time
 from pathlib import Path
+
+from msgspec import Struct
 
 from register.git.configuration import Entry, parse_config
 from register.git.heads import read_tip
@@ -32,6 +35,9 @@ _HUSH = (
     "core.alternateRefsCommand=true",
     "receive.autogc=false",
     "receive.fsckObjects=true",
+    # What it says it has taken must outlive a stick that is pulled out, or a power cut.
+    "core.fsync=all",
+    "core.fsyncMethod=fsync",
     "gc.auto=0",
     "maintenance.auto=false",
 )
@@ -41,6 +47,9 @@ _SSH_COMMAND = (
     "ssh -o BatchMode=yes -o ConnectTimeout=20 -o ServerAliveInterval=15 -o ServerAliveCountMax=4"
 )
 _LARGEST_CONFIG = 256 * 1024
+#: A lock that stays for so many looks, with so many seconds between, is somebody's who is gone.
+_LOOKS, _BETWEEN = 5, 0.2
+_LOCKED = re.compile(rb"Unable to create '([^'\n]{1,300}\.lock)': File exists")
 
 
 def protocol_of(address: str) -> str | None:
@@ -183,8 +192,42 @@ def fetch_ref(root: Path, protocol: str, source: str, theirs: str, ours: str) ->
     _talk(root, protocol, command)
 
 
-def push_remote(root: Path, protocol: str, address: str, branch: str, commit: str) -> bool:
-    """Bring a commit to the branch there; False where the branch there has moved on."""
+def await_unlocked(protocol: str, address: str, branch: str) -> tuple[Path, ...]:
+    """Wait a moment for others that send to a repository on a path; the locks that stay.
+
+    git locks for an instant: whoever made a lock that stays was cut short, and git itself never
+    takes it away.
+    """
+    names = ("HEAD.lock", "packed-refs.lock", f"refs/heads/{branch}.lock")
+    paths = tuple(Path(address) / name for name in names) if protocol == "file" else ()
+    found: tuple[Path, ...] = ()
+    for _ in range(_LOOKS):
+        found = tuple(path for path in paths if kind_of(path) != "absent")
+        if not found:
+            break
+        time.sleep(_BETWEEN)
+    return found
+
+
+def locked(lock: str) -> RegisterError:
+    """What is said of a lock that stays, on a path or at the other end of a line."""
+    return RegisterError(
+        f"it is locked by {lock}: somebody is sending there now, or was cut short at it",
+        mend=f"rm {shlex.quote(lock)}   there, where nobody is sending; then: tailsheaf sync",
+        exit_code=Exit.CANNOT_RUN,
+        code="carrier-locked",
+    )
+
+
+class Pushed(Struct, frozen=True):
+    """Whether a commit came to the branch there; if not, the lock that was in the way, or ''."""
+
+    done: bool
+    lock: str = ""
+
+
+def push_remote(root: Path, protocol: str, address: str, branch: str, commit: str) -> Pushed:
+    """Bring a commit to the branch there; not done where the branch has moved on, or is locked."""
     command = [
         "push",
         "--quiet",
@@ -198,10 +241,13 @@ def push_remote(root: Path, protocol: str, address: str, branch: str, commit: st
     ]
     result = start_git([*_allow(protocol), *command], _environment(root, protocol))
     if result.returncode == 0:
-        return True
+        return Pushed(True)
     said = result.stdout + result.stderr
+    lock = _LOCKED.search(said)
+    if lock is not None:
+        return Pushed(False, plain_words(lock[1]))
     if b"non-fast-forward" in said or b"fetch first" in said or b"cannot lock ref" in said:
-        return False
+        return Pushed(False)
     raise _unreachable(address, said)
 
 

@@ -115,7 +115,7 @@ def list_kept(root: Path, folder: str) -> tuple[str, ...]:
 
 def list_times(root: Path, folder: str) -> list[float]:
     """Return when each file of one of the program's own folders last changed."""
-    times = (_changed_at(root / KEEPING / folder / name) for name in list_kept(root, folder))
+    times = (changed_at(root / KEEPING / folder / name) for name in list_kept(root, folder))
     return [when for when in times if when is not None]
 
 
@@ -177,16 +177,29 @@ def find_left_locks(root: Path, branch: str, entry: str) -> tuple[str, ...]:
     journal entry whose writer is dead is taken to be that writer's; any other
     is somebody else's and stays.
     """
-    began = _changed_at(root / KEEPING / entry)
-    if began is None:
-        return ()
-    names = (*_GIT_LOCKS, f"refs/heads/{branch}.lock")
-    found = []
-    for name in names:
-        when = _changed_at(root / GIT_FOLDER / name)
-        if when is not None and 0.0 <= when - began <= _WRITE_LASTS:
-            found.append(f"{GIT_FOLDER}/{name}")
-    return tuple(found)
+    began = changed_at(root / KEEPING / entry)
+    names = (f"{GIT_FOLDER}/{name}" for name in (*_GIT_LOCKS, f"refs/heads/{branch}.lock"))
+    return tuple(name for name in names if is_left_since(root / name, began))
+
+
+def is_left_since(lock: Path, began: float | None) -> bool:
+    """Whether a lock is there that appeared within a minute of a time, where one is given."""
+    when = None if began is None else changed_at(lock)
+    return when is not None and began is not None and 0.0 <= when - began <= _WRITE_LASTS
+
+
+def noted_at(root: Path, entry: str) -> float | None:
+    """When a file of the program's own was last written, by the disk's clock; None without it."""
+    return changed_at(root / KEEPING / entry)
+
+
+def take_lock_away(lock: Path) -> None:
+    """Remove a lock of git's, by this program left, from a folder beside the fleet.
+
+    Where the disk refuses it stays, and is found again.
+    """
+    with contextlib.suppress(OSError):
+        lock.unlink()
 
 
 def stamp_of(program: str) -> str:
@@ -198,7 +211,7 @@ def stamp_of(program: str) -> str:
     return f"{program} {status.st_size} {status.st_mtime_ns}"
 
 
-def _changed_at(path: Path) -> float | None:
+def changed_at(path: Path) -> float | None:
     try:
         return os.lstat(path).st_mtime
     except OSError:

@@ -11,10 +11,10 @@ from pathlib import Path
 
 from faults.fleet_at_work import Workplace, copy_fleet, make_interrupted
 from faults.promises import SAVED, blob
-from faults.worlds import FLEET, Crossing, Moment, World
+from faults.worlds import FLEET, Crossing, Moment, Tell, World
 
 HERON = "aircraft/heron/aircraft.yaml"
-BOX = "box"
+BOX, BASE = "box", "base.git"
 FILE = "out/heron.tailsheaf"
 LATER = "out/later.tailsheaf"
 _LETTER = re.compile(r"\d{6}-[0-9a-f]{12}")
@@ -26,6 +26,7 @@ def make_crossings(prepared: Workplace, folder: Path) -> dict[str, Crossing]:
     sold, later = make_sold(prepared, folder / "selling")
     found = (
         sync_scene(prepared, folder / "sync"),
+        repository_scene(prepared, folder / "repository"),
         handover_scene(prepared, folder / "handover"),
         receive_scene(prepared, folder / "receive", sold),
         update_scene(prepared, folder / "update", sold, later),
@@ -60,37 +61,52 @@ def _tip(world: World) -> str:
 def sync_scene(prepared: Workplace, folder: Path) -> Crossing:
     """A mailbox in which another machine's letter is, while this one has news of its own."""
     world = _begin(prepared, folder)
-    place, box, other = world.place, folder / BOX, folder.parent / "other"
+    box = folder / BOX
     box.mkdir()
-    place.types("sync", "--add", "stick", str(box))
+    _take_apart(world, box)
+    return _syncing("sync", world, _said_of_sync, _box_at_end)
+
+
+def repository_scene(prepared: Workplace, folder: Path) -> Crossing:
+    """A bare repository to which another machine sent, while this one has news of its own."""
+    world = _begin(prepared, folder)
+    base = folder / BASE
+    world.place.git("init", "-q", "--bare", "--initial-branch=main", str(base))
+    _take_apart(world, base)
+    return _syncing("sync repository", world, _said_of_repository, _base_at_end)
+
+
+def _take_apart(world: World, carrier: Path) -> None:
+    """Another machine joins by the carrier, and both go on."""
+    place, other = world.place, world.folder.parent / f"other-{world.folder.name}"
+    place.types("sync", "--add", "stick", str(carrier))
     place.types("sync")
-    place.types("init", str(other), "--from", str(box), root=folder)
+    place.types("init", str(other), "--from", str(carrier), root=world.folder)
     place.types("fly", "heron", "2", "--minutes", "15", root=other)
     path = other / HERON
     path.write_bytes(path.read_bytes() + b"# seen by the other\n")
     (other / "programmes/short.yaml").unlink()
     place.types("save", root=other)
     place.types("sync", root=other)
-    # Not shared by the two: a merge has to be made, and something is left to be posted.
+    # Not shared by the two: a merge has to be made, and something is left to be sent.
     place.types("snag", "heron", "canopy", "lock", "stiff")
-    return Crossing(
-        "sync",
-        world,
-        ("sync",),
-        _tip(world),
-        _said_of_sync,
-        _box_at_end,
-        ("snag", "heron", "seen", "between"),
-        (1, 3, 4),
-    )
+
+
+def _syncing(name: str, world: World, said: Tell, beside: Tell) -> Crossing:
+    between = ("snag", "heron", "seen", "between")
+    return Crossing(name, world, ("sync",), _tip(world), said, beside, between, (1, 3, 4))
 
 
 def _said_of_sync(moment: Moment) -> Iterable[str]:
+    yield from _said_of_coming_in(moment)
+    if "sent what it had not" in moment.ran.out and not _is_posted(moment):
+        yield "it said sent and it is not"
+
+
+def _said_of_coming_in(moment: Moment) -> Iterable[str]:
     out, err = moment.ran.out, moment.ran.err
     if ("taken in: " in out or moment.ran.code == 0) and not moment.fleet_as_wanted:
         yield "it said taken in and it is not"
-    if "sent what it had not" in out and not _is_posted(moment):
-        yield "it said sent and it is not"
     if "nothing was taken in" in err and moment.now.state.head != moment.before.state.head:
         yield "it said nothing was taken in and something is"
 
@@ -143,6 +159,29 @@ def _box_at_end(moment: Moment) -> Iterable[str]:
     odd = [path for path in own if not _LETTER.search(path)]
     if halves or odd:
         yield f"left in the box: {sorted(halves)} {odd}"
+
+
+def _base_tip(moment: Moment) -> str:
+    """The commit main has in the repository between."""
+    base = f"--git-dir={moment.world.folder / BASE}"
+    return moment.world.place.git(base, "rev-parse", "refs/heads/main").strip()
+
+
+def _said_of_repository(moment: Moment) -> Iterable[str]:
+    yield from _said_of_coming_in(moment)
+    if "sent what it had not" in moment.ran.out and _base_tip(moment) != moment.now.state.head:
+        yield "it said sent and it is not"
+
+
+def _base_at_end(moment: Moment) -> Iterable[str]:
+    if _base_tip(moment) != moment.now.state.head:
+        yield f"the repository leads elsewhere: {_base_tip(moment)}"
+    base = f"--git-dir={moment.world.folder / BASE}"
+    checks = ("--full", "--strict", "--no-dangling", "--no-progress")
+    if said := moment.world.place.git(base, "fsck", *checks):
+        yield f"fsck of the repository: {said}"
+    if strange := [path for path in moment.now.beside if not path.startswith(f"{BASE}/")]:
+        yield f"beside the repository: {strange}"
 
 
 # handover

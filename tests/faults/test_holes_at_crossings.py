@@ -141,3 +141,21 @@ def test_the_doctor_finds_its_own_half_files_among_the_names(
 ) -> None:
     rewrites = calls(crossings["doctor"], r"sluoss(dowsrs)u")
     assert trials.run(points(crossings["doctor"], "power cut", rewrites[1:4])).all_broken == []
+
+
+def test_a_repository_on_a_path_keeps_what_it_was_sent(
+    crossings: dict[str, Crossing], trials: Trials
+) -> None:
+    """Its side of git flushed nothing: after a power cut what it had taken was empty files."""
+    moves = calls(crossings["sync repository"], r"u{6}dodow[dowslu]*?((?:udl){6,})u")
+    tried = points(crossings["sync repository"], "power cut", moves[::12])
+    assert trials.run(tried).all_broken == []
+
+
+def test_locks_in_a_repository_on_a_path_do_not_stay(
+    crossings: dict[str, Crossing], trials: Trials
+) -> None:
+    """Every later sync said that others had changed the repository five times in a row."""
+    ends = calls(crossings["sync repository"], r"u{9}(owwsoorouo)w")
+    tried = points(crossings["sync repository"], "kill after|EROFS from then on", ends)
+    assert trials.run(tried).all_broken == []
