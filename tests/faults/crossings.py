@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import shutil
+import subprocess
 from collections.abc import Iterable, Mapping
 from hashlib import sha256
 from pathlib import Path
@@ -14,6 +15,7 @@ from faults.promises import SAVED, blob
 from faults.worlds import FLEET, Crossing, Moment, Tell, World
 
 HERON = "aircraft/heron/aircraft.yaml"
+KEY = "seller-key"
 BOX, BASE = "box", "base.git"
 FILE = "out/heron.tailsheaf"
 LATER = "out/later.tailsheaf"
@@ -24,11 +26,14 @@ def make_crossings(prepared: Workplace, folder: Path) -> dict[str, Crossing]:
     """All scenes, by name. `folder` is where their worlds are made."""
     folder.mkdir()
     sold, later = make_sold(prepared, folder / "selling")
+    signing = signed_scene(prepared, folder / "signed")
     found = (
         sync_scene(prepared, folder / "sync"),
         repository_scene(prepared, folder / "repository"),
         handover_scene(prepared, folder / "handover"),
+        signing,
         receive_scene(prepared, folder / "receive", sold),
+        verified_scene(prepared, folder / "verified", signing.world),
         update_scene(prepared, folder / "update", sold, later),
         doctor_scene(prepared, folder / "doctor"),
         torn_scene(prepared, folder / "torn"),
@@ -203,6 +208,38 @@ def handover_scene(prepared: Workplace, folder: Path) -> Crossing:
     )
 
 
+def signed_scene(prepared: Workplace, folder: Path) -> Crossing:
+    """The same, with a picture in it and signed."""
+    from PIL import Image
+
+    world = _begin(prepared, folder)
+    (folder / "out").mkdir()
+    command = ["ssh-keygen", "-q", "-t", "ed25519", "-N", "", "-C", "seller", "-f"]
+    subprocess.run([*command, str(folder / KEY)], check=True, env=dict(world.env))
+    Image.effect_noise((60, 40), 50).save(folder / "fin.png")
+    world.place.types("attach", "heron", str(folder / "fin.png"))
+    world.place.types("aircraft", "swift", "--add")
+    _pack(world.place)
+    return Crossing(
+        "handover signed",
+        world,
+        ("handover", "heron", f"../{FILE}", "--sign", f"../{KEY}"),
+        _tip(world),
+        _said_of_handover,
+        _signed_at_end,
+        ("snag", "swift", "seen", "between"),
+    )
+
+
+def _signed_at_end(moment: Moment) -> Iterable[str]:
+    from register.storage.parcel import SIGNATURE, open_parcel
+
+    yield from _file_at_end(moment)
+    data = moment.now.beside.get(FILE)
+    if data is None or SIGNATURE not in open_parcel(data):
+        yield "the file is not signed"
+
+
 def read_promised(data: bytes | None) -> Mapping[str, str] | None:
     """The sums of the files in a handover file that is whole; None for anything else."""
     from register.storage.parcel import HISTORY, MANIFEST, open_parcel
@@ -306,11 +343,21 @@ def update_scene(prepared: Workplace, folder: Path, file: Path, later: Path) -> 
     return _receiving("receive update", world, LATER)
 
 
-def _receiving(name: str, world: World, file: str) -> Crossing:
+def verified_scene(prepared: Workplace, folder: Path, seller: World) -> Crossing:
+    """An aircraft with a picture, its signature held to the seller's key."""
+    file, key = folder.parent / "signed.tailsheaf", seller.folder / f"{KEY}.pub"
+    world = World(copy_fleet(seller.folder, folder.parent / "signing"), seller.env)
+    world.place.types("handover", "heron", str(file), "--sign", str(seller.folder / KEY))
+    world = _make_buyer(prepared, folder, {FILE: file, f"out/{key.name}": key})
+    _leave_own_work(world)
+    return _receiving("receive signed", world, FILE, "--key", f"../out/{key.name}")
+
+
+def _receiving(name: str, world: World, file: str, *more: str) -> Crossing:
     return Crossing(
         name,
         world,
-        ("receive", f"../{file}", "--take"),
+        ("receive", f"../{file}", "--take", *more),
         _tip(world),
         _said_of_receive,
         _beside_as_before,
