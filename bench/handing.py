@@ -31,13 +31,14 @@ from register.git.commit import init_repository
 EVENTS, AIRCRAFT = 24_000, 4
 #: So many flying days reach back eight decades; git takes no dates before 1970.
 UNTIL = date(2054, 5, 16)
-#: As the console script begins, but with a clock of its own.
+#: As the console script begins and ends, but with a clock of its own.
 _LINE = (
     "import gc, sys; gc.set_threshold(200_000, 50, 50);"
     "from datetime import datetime; from pathlib import Path;"
     "from cli.main import run_in_process;"
     "code, out, err = run_in_process(sys.argv[2:], cwd=Path(sys.argv[1]),"
     "now=datetime.fromisoformat('2054-06-01T12:00+00:00'));"
+    "gc.disable(); gc.freeze();"
     "sys.exit(err if code else 0)"
 )
 
