@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from register.fleet import Fleet, open_fleet, read_records, sheaf_of
+from register.records.sheaves import REST, folder_of
 from register.storage.names import is_attachment
 from register.text.parsing import parse_text
 from register.trouble import Problem, RegisterError
@@ -196,14 +197,32 @@ def answer_changes(before: Fleet, after: Fleet, plan: Plan, day: date) -> tuple[
     """What an entry changed for those it touches."""
     from register.views.changes import view_changes
 
-    named = tuple(sheaf_of(subject) for subject in plan.subjects)
-    touched = {*before.find_circles(named), *after.find_circles(named)}
-    # Not narrow: the clerk's own cut, already counted, is most often the same.
-    then, now = (fleet.cut(fleet.find_circles(touched), narrow=False) for fleet in (before, after))
+    then, now = _touched(before, after, plan)
     lines = view_changes(then.ledger_at(day), now.ledger_at(day), plan.subjects, day)
     if any(item.kind in ("snag", "amendment") for item in plan.written):
         lines = (*_fault_lines(now, after, plan), *lines)
     return lines
+
+
+def answer_unread(before: Fleet, after: Fleet, plan: Plan) -> tuple[str, ...]:
+    """Files that were not read among all that an entry could change something for.
+
+    The same whether what was kept let a part of the fleet be opened or all of it was.
+    """
+    named = tuple(sheaf_of(subject) for subject in plan.subjects)
+    touched = {*before.circles.around(named), *after.circles.around(named)}
+    near = {REST, *after.circles.around(touched)}
+    unread = _touched(before, after, plan)[1].unread
+    return tuple(path for path in unread if folder_of(path) in near)
+
+
+def _touched(before: Fleet, after: Fleet, plan: Plan) -> tuple[Fleet, Fleet]:
+    """The circles of whatever an entry touches, before it and after."""
+    named = tuple(sheaf_of(subject) for subject in plan.subjects)
+    touched = {*before.find_circles(named), *after.find_circles(named)}
+    # Not narrow: the clerk's own cut, already counted, is most often the same.
+    then, now = (fleet.cut(fleet.find_circles(touched), narrow=False) for fleet in (before, after))
+    return then, now
 
 
 def _fault_lines(now: Fleet, after: Fleet, plan: Plan) -> tuple[str, ...]:

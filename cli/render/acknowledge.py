@@ -23,7 +23,7 @@ def acknowledge(session: Session, plan: Plan) -> None:
     What was recorded is said before anything is computed from it, so that no
     interruption in between leaves a record that nobody was told of.
     """
-    from register.desk import answer_changes, apply_plan
+    from register.desk import answer_changes, answer_unread, apply_plan
 
     before = session.open()
     outcome = apply_plan(before, plan)
@@ -43,7 +43,7 @@ def acknowledge(session: Session, plan: Plan) -> None:
         _say(session, "  note: ", text)
     if outcome.note:
         _say(session, "  ", outcome.note)
-    unread = outcome.fleet.unread
+    unread = answer_unread(before, outcome.fleet, plan)
     if unread:
         names = ", ".join(unread[:2]) + (" …" if len(unread) > 2 else "")
         _say(session, "  note: ", f"what it changes is told without {names}: tailsheaf check")
@@ -55,8 +55,10 @@ def _say(session: Session, lead: str, text: str) -> None:
 
 
 def _write_data(session: Session, plan: Plan, outcome: Outcome) -> None:
-    from register.desk import answer_changes
+    from register.desk import answer_changes, answer_unread
 
+    before = session.open()
+    unread = answer_unread(before, outcome.fleet, plan)
     first = plan.written[0] if plan.written else None
     data = {
         "version": 1,
@@ -64,10 +66,10 @@ def _write_data(session: Session, plan: Plan, outcome: Outcome) -> None:
         "path": first.path if first else None,
         "written": [{"id": item.id, "path": item.path, "kind": item.kind} for item in plan.written],
         "says": list(plan.says),
-        "changed": list(answer_changes(session.open(), outcome.fleet, plan, session.today)),
+        "changed": list(answer_changes(before, outcome.fleet, plan, session.today)),
         "warnings": list(plan.warnings),
         "note": outcome.note,
-        "complete": not outcome.fleet.unread,
-        "unread": list(outcome.fleet.unread),
+        "complete": not unread,
+        "unread": list(unread),
     }
     session.out.write(json.dumps(data, indent=2) + "\n")

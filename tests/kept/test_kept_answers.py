@@ -5,6 +5,8 @@ from __future__ import annotations
 import random
 import sys
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 
@@ -95,6 +97,16 @@ def listen(event: str, arguments: tuple[object, ...]) -> None:
 sys.addaudithook(listen)
 
 
+@contextmanager
+def listening() -> Iterator[set[str]]:
+    """The kept sheaves that are opened meanwhile, by name."""
+    LISTENERS.append(set())
+    try:
+        yield LISTENERS[-1]
+    finally:
+        LISTENERS.pop()
+
+
 def test_one_edit_opens_one_circle(tmp_path: Path) -> None:
     fleet, key = tmp_path / "fleet", str(tmp_path / "key")
     files = draw_files(random.Random(16), 40)
@@ -110,10 +122,7 @@ def test_one_edit_opens_one_circle(tmp_path: Path) -> None:
     home = smallest[0]
     text = 'record: "note"\nid: "n7e7e7e7e7"\nwhen: "2026-03-19"\ntext: "x"\n'
     write(fleet, f"{home}/events/2026/03/note.yaml", text.encode())
-    LISTENERS.append(set())
-    try:
+    with listening() as opened:
         answer_due(read_records(fleet, key), day, None, every=False)
-    finally:
-        opened = LISTENERS.pop()
     assert opened
     assert opened <= {name_of("sheaf", folder) for folder in smallest}
