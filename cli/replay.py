@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 READING = frozenset(
     {"due", "flyday", "fleet", "history", "why", "faults", "trend", "season", "report"}
 )
+#: Commands that only read unless an option says otherwise.
+SHOWING = frozenset({"parts", "aircraft"})
 #: With these a page is written, or what is private shown: asked anew each time, kept nowhere.
 _NOT_KEPT = ("--html", "--private")
 _VALUES = ("--fleet", "--on")
@@ -42,7 +44,10 @@ class Question:
 def find_question(arguments: list[str]) -> Question | None:
     """The question asked, if it is one that answers are kept for."""
     words, chosen = _split(arguments)
-    if not words or words[0] not in READING or "--help" in words or "-h" in words:
+    if not words or "--help" in words or "-h" in words:
+        return None
+    shows = words[0] in SHOWING and not any(word.startswith("-") for word in words)
+    if words[0] not in READING and not shows:
         return None
     if any(word.partition("=")[0] in _NOT_KEPT for word in words):
         return None

@@ -177,6 +177,22 @@ def test_what_looks_back_is_kept_too_until_a_file_changes(fleet: Path, words: st
     assert ask(fleet, *words.split()) != first
 
 
+@pytest.mark.parametrize("words", ["parts", "aircraft petrel", "aircraft"])
+def test_what_shows_is_kept_and_what_changes_is_not(fleet: Path, words: str) -> None:
+    def kept() -> int:
+        return sum(len(path.name) == 40 for path in (fleet / answers.KEPT).iterdir())
+
+    first = ask(fleet, *words.split())
+    assert first[0] in (0, 1)
+    assert kept() == 1
+    assert ask(fleet, *words.split()) == first
+    ask(fleet, "aircraft", "newcomer", "--add", "--at", "2026-05-16")
+    ask(fleet, "parts", "sv-new", "--add", "--kind", "servo", "--at", "2026-05-16")
+    assert kept() == 1
+    again = ask(fleet, *words.split())
+    assert (again == first) == (words == "aircraft petrel")
+
+
 @pytest.mark.parametrize("word", ["--html", "--private"])
 def test_a_page_is_written_and_money_told_each_time_anew(fleet: Path, word: str) -> None:
     page = fleet.parent / "page.html"
