@@ -38,7 +38,7 @@ from register.merge.trees import merge_trees
 from register.posting import Exchange, hear_box, tell_box
 from register.records.names import name_before
 from register.storage.carriers import Carrier, note_worked, read_carriers, write_carriers
-from register.storage.disk import is_folder
+from register.storage.disk import disk_error, is_folder
 from register.storage.folder import FLEET_FILE, read_file
 from register.storage.journal import machine_id, write_machine_id
 from register.storage.keeping import (
@@ -322,7 +322,12 @@ def _try(root: Path, carrier: Carrier, today: str, act: Act) -> tuple[Carrier, E
     try:
         return act(root, carrier, today)
     except RegisterError as error:
-        return carrier, Exchange(carrier.name, carrier.where, trouble=error.says, mend=error.mend)
+        trouble = error
+    except OSError as error:
+        # A disk that fails, a link that leads to itself: the carrier's, for the fleet's own
+        # folder is read and written by rooms that say so themselves.
+        trouble = disk_error(error, f"look at {carrier.where}")
+    return carrier, Exchange(carrier.name, carrier.where, trouble=trouble.says, mend=trouble.mend)
 
 
 def hear(root: Path, carrier: Carrier, today: str) -> tuple[Carrier, Exchange]:

@@ -66,3 +66,16 @@ def test_a_lock_that_goes_within_the_moment_is_waited_for(laptop: Path) -> None:
     lock.touch()
     with subprocess.Popen(["sh", "-c", f"sleep 0.4; rm '{lock}'"]):
         assert "sent what it had not" in types(laptop, "sync").out
+
+
+def test_a_place_that_cannot_be_looked_at_is_a_carriers_trouble(laptop: Path) -> None:
+    """A disk that fails, a link that leads to itself: said, and no other carrier is stopped."""
+    base = laptop.parent / "base.git"
+    base.rename(laptop.parent / "away")
+    base.symlink_to(base)
+    said = types(laptop, "sync", code=3).err
+    assert "base" in said
+    assert "mend:" in said
+    base.unlink()
+    (laptop.parent / "away").rename(base)
+    assert "sent what it had not" in types(laptop, "sync").out
