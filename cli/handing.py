@@ -44,6 +44,7 @@ def hand_over(
     from register.entry.owners import find_day_gone
     from register.entry.subjects import find_aircraft
     from register.handing import pack
+    from register.storage.disk import resolve_path
     from register.storage.outside import write_outside
     from register.storage.parcel import START, pack_parcel
 
@@ -71,7 +72,7 @@ def hand_over(
         packed = pack(fleet, prepared, program_version(), day, beside, key, tell)
         data = pack_parcel(packed.members)
     write_outside(target, data, START)
-    shown = target.name if target.parent == session.cwd.resolve() else str(target)
+    shown = target.name if target.parent == resolve_path(session.cwd) else str(target)
     if plan is not None and gone is None and not words.copy:
         from register.desk import apply_plan
 
@@ -177,13 +178,13 @@ def make_preview(fleet: Fleet, prepared: Prepared, day: date, gone: date | None)
 
 def _target(session: Session, fleet: Fleet, out: str, name: str, day: date) -> Path:
     """Where to write: a folder gets a name with the day; never inside the fleet."""
-    from register.storage.disk import is_folder
+    from register.storage.disk import is_folder, resolve_path
 
     path = session.cwd / Path(out)
     if is_folder(path):
         path = path / f"{name}-{day.isoformat()}{ENDING}"
-    path = path.parent.resolve() / path.name
-    root = fleet.root.resolve()
+    path = resolve_path(path.parent) / path.name
+    root = resolve_path(fleet.root)
     if root == path.parent or root in path.parents:
         raise RegisterError(
             "the file would lie inside the fleet",

@@ -48,8 +48,10 @@ class Session:
     @property
     def start_folder(self) -> Path:
         """Where the search for the fleet begins."""
+        from register.storage.disk import resolve_path
+
         chosen = self.fleet_dir or self.environment.get("TAILSHEAF_FLEET")
-        return (self.cwd / chosen).resolve() if chosen else self.cwd
+        return resolve_path(self.cwd / chosen) if chosen else self.cwd
 
     @property
     def width(self) -> int:

@@ -38,7 +38,7 @@ from register.merge.trees import merge_trees
 from register.posting import Exchange, hear_box, tell_box
 from register.records.names import name_before
 from register.storage.carriers import Carrier, note_worked, read_carriers, write_carriers
-from register.storage.disk import disk_error, is_folder
+from register.storage.disk import disk_error, is_folder, resolve_path
 from register.storage.folder import FLEET_FILE, read_file
 from register.storage.journal import machine_id, write_machine_id
 from register.storage.keeping import (
@@ -104,7 +104,7 @@ def add_carrier(root: Path, name: str, where: str, cwd: Path, chance: random.Ran
 
 def make_carrier(name: str, where: str, cwd: Path, fleet: str) -> Carrier:
     """A carrier from the place as typed; a plain folder is a mailbox."""
-    folder = (cwd / where).resolve()
+    folder = resolve_path(cwd / where)
     if protocol_of(where) is None and is_folder(folder) and not is_repository(folder):
         return Carrier(name, MAILBOX, str(folder), fleet=fleet)
     protocol, address = check_address(where, cwd)
@@ -112,7 +112,7 @@ def make_carrier(name: str, where: str, cwd: Path, fleet: str) -> Carrier:
 
 
 def _refuse_own(root: Path, carrier: Carrier) -> None:
-    here = root.resolve()
+    here = resolve_path(root)
     place = Path(carrier.where)
     if carrier.protocol == "file" and (place == here or here in place.parents):
         raise RegisterError(

@@ -41,9 +41,10 @@ def command(
     from register.checks.carried import check_not_carried
     from register.desk import found_fleet
     from register.entry.founding import Founding
+    from register.storage.disk import resolve_path
 
     session = current_session()
-    root = (session.cwd / folder).resolve()
+    root = resolve_path(session.cwd / folder)
     if not even_synced:
         check_not_carried(root, session.environment)
     if source is not None:

@@ -16,7 +16,13 @@ from msgspec import Struct
 from register.git.configuration import Entry, parse_config
 from register.git.heads import read_tip
 from register.git.wrapper import build_environment, git_failed, plain_words, run_git, start_git
-from register.storage.disk import NotPlainFileError, is_folder, kind_of, read_plain_file
+from register.storage.disk import (
+    NotPlainFileError,
+    is_folder,
+    kind_of,
+    read_plain_file,
+    resolve_path,
+)
 from register.trouble import Exit, RegisterError
 
 _ARRIVING = "refs/tailsheaf/arriving"
@@ -81,8 +87,8 @@ def check_address(address: str, cwd: Path) -> tuple[str, str]:
         return protocol, address
     folder = cwd / address
     if not address.startswith("-") and address.isprintable() and is_repository(folder):
-        check_repository(folder.resolve())
-        return "file", str(folder.resolve())
+        check_repository(resolve_path(folder))
+        return "file", str(resolve_path(folder))
     raise RegisterError(
         f"{address[:80]!a} is no place that can be used: no folder that is there, no repository "
         "on a path, and not of the form https://… or ssh://…",

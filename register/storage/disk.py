@@ -213,6 +213,11 @@ def kind_of(path: str | Path) -> str:
     return "link" if stat.S_ISLNK(mode) else "other"
 
 
+def resolve_path(path: str | Path) -> Path:
+    """Where a path leads. A link that leads to itself stays as it is: pathlib calls it a fault."""
+    return Path(os.path.realpath(path))
+
+
 def is_folder(path: str | Path) -> bool:
     """Whether a folder, or a link to one, is there; what cannot be looked at is none."""
     try:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from register.storage.beside import write_beside
-from register.storage.disk import NotPlainFileError, disk_error, read_plain_file
+from register.storage.disk import NotPlainFileError, disk_error, read_plain_file, resolve_path
 from register.trouble import Exit, RegisterError
 
 
@@ -16,7 +16,7 @@ def read_outside(path: Path, limit: int) -> bytes:
     such plain file or it is larger, CANNOT_RUN where the system refuses.
     """
     try:
-        data = read_plain_file(path.resolve(), limit)
+        data = read_plain_file(resolve_path(path), limit)
     except (FileNotFoundError, NotADirectoryError) as error:
         raise RegisterError(
             f"there is no file {str(path)[:120]!r}",
