@@ -193,7 +193,7 @@ def sync_fleet(root: Path, names: Sequence[str], now: datetime) -> Synced:
             if told.trouble is None:
                 carriers[name] = note_worked(carriers[name], now.isoformat(timespec="minutes"))
     write_carriers(root, carriers)
-    _note_finished(root)
+    _note_finished(root, [carriers[name] for name in chosen if exchanges[name].trouble is None])
     return _say(root, tuple(exchanges.values()), came)
 
 
@@ -202,9 +202,19 @@ def _note_at_work(root: Path) -> None:
     write_kept(root, _AT_WORK, b"")
 
 
-def _note_finished(root: Path) -> None:
-    """The mark stays where git could not remove a lock of its own: the next sync then does."""
-    if not find_left_locks(root, read_own_marker(root).branch, _AT_WORK):
+def _note_finished(root: Path, worked: Sequence[Carrier]) -> None:
+    """The mark stays where git could not remove a lock of its own: the next sync then does.
+
+    `worked` are the carriers that did: git on their side may have left one as well.
+    """
+    branch, began = read_own_marker(root).branch, noted_at(root, _AT_WORK)
+    there = (
+        lock
+        for carrier in worked
+        for lock in await_unlocked(carrier.protocol, carrier.where, branch)
+        if is_left_since(lock, began)
+    )
+    if not find_left_locks(root, branch, _AT_WORK) and next(there, None) is None:
         remove_kept(root, _AT_WORK)
 
 
