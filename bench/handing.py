@@ -49,15 +49,19 @@ def type_line(fleet: Path, *words: str) -> None:
     subprocess.run(command, check=True)  # noqa: S603  (our own program)
 
 
-def pipe(fleet: Path, aircraft: str, target: Path) -> None:
+#: git with the head-room that the program gives it as well.
+_ROOMY = {**os.environ, "MALLOC_TOP_PAD_": "16777216"}
+
+
+def pipe(fleet: Path, aircraft: str, target: Path, env: dict[str, str] | None = None) -> None:
     """The aircraft's folder with its history, as git alone would carry it: nothing left out."""
     git = shutil.which("git") or "git"
     begin = [git, "init", "-q", "--bare", str(target)]
     out = [git, "-C", str(fleet), "fast-export", "main", "--", f":(top)aircraft/{aircraft}"]
     into = [git, "--git-dir", str(target), "fast-import", "--quiet"]
     subprocess.run(begin, check=True)  # noqa: S603  (git, in folders of our own)
-    with subprocess.Popen(out, stdout=subprocess.PIPE) as source:  # noqa: S603
-        subprocess.run(into, stdin=source.stdout, check=True)  # noqa: S603
+    with subprocess.Popen(out, stdout=subprocess.PIPE, env=env) as source:  # noqa: S603
+        subprocess.run(into, stdin=source.stdout, check=True, env=env)  # noqa: S603
     if source.returncode:
         sys.exit("git fast-export failed")
 
@@ -72,7 +76,7 @@ def git_alone(fleet: Path, aircraft: str, target: Path) -> None:
     said = _git("-C", str(fleet), *log)
     ids = {piece.split(b" ")[3] for piece in said.split(b"\0") if piece.startswith(b":")}
     _git("-C", str(fleet), "cat-file", "--batch", "--buffer", fed=b"\n".join(sorted(ids)) + b"\n")
-    pipe(fleet, aircraft, target)
+    pipe(fleet, aircraft, target, _ROOMY)
     bare = ("--git-dir", str(target))
     _git(*bare, "fsck", "--full", "--strict", "--no-progress")
     _git(*bare, "cat-file", "--batch-all-objects", "--batch", "--unordered", "--buffer")
@@ -82,7 +86,8 @@ def git_alone(fleet: Path, aircraft: str, target: Path) -> None:
 
 def _git(*args: str, fed: bytes = b"") -> bytes:
     command = [shutil.which("git") or "git", *args]
-    return subprocess.run(command, input=fed, check=True, capture_output=True).stdout  # noqa: S603
+    done = subprocess.run(command, input=fed, check=True, capture_output=True, env=_ROOMY)  # noqa: S603
+    return done.stdout
 
 
 def parse_alone(fleet: Path) -> None:
