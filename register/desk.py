@@ -209,17 +209,20 @@ def answer_unread(before: Fleet, after: Fleet, plan: Plan) -> tuple[str, ...]:
 
     The same whether what was kept let a part of the fleet be opened or all of it was.
     """
-    named = tuple(sheaf_of(subject) for subject in plan.subjects)
-    touched = {*before.circles.around(named), *after.circles.around(named)}
-    near = {REST, *after.circles.around(touched)}
+    near = {REST, *after.circles.around(_sheaves_of(before, after, plan))}
     unread = _touched(before, after, plan)[1].unread
     return tuple(path for path in unread if folder_of(path) in near)
 
 
+def _sheaves_of(before: Fleet, after: Fleet, plan: Plan) -> set[str]:
+    """Those of the circles that an entry's subjects lie in, before it or after."""
+    named = tuple(sheaf_of(subject) for subject in plan.subjects)
+    return {*before.circles.around(named), *after.circles.around(named)}
+
+
 def _touched(before: Fleet, after: Fleet, plan: Plan) -> tuple[Fleet, Fleet]:
     """The circles of whatever an entry touches, before it and after."""
-    named = tuple(sheaf_of(subject) for subject in plan.subjects)
-    touched = {*before.find_circles(named), *after.find_circles(named)}
+    touched = _sheaves_of(before, after, plan)
     # Not narrow: the clerk's own cut, already counted, is most often the same.
     then, now = (fleet.cut(fleet.find_circles(touched), narrow=False) for fleet in (before, after))
     return then, now

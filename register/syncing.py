@@ -24,6 +24,7 @@ from register.git.remotes import (
     check_address,
     check_name,
     fetch_remote,
+    find_locks,
     is_repository,
     locked,
     protocol_of,
@@ -208,13 +209,15 @@ def _note_finished(root: Path, worked: Sequence[Carrier]) -> None:
     `worked` are the carriers that did: git on their side may have left one as well.
     """
     branch, began = read_own_marker(root).branch, noted_at(root, _AT_WORK)
-    there = (
-        lock
-        for carrier in worked
-        for lock in await_unlocked(carrier.protocol, carrier.where, branch)
-        if is_left_since(lock, began)
-    )
-    if not find_left_locks(root, branch, _AT_WORK) and next(there, None) is None:
+    left = list(find_left_locks(root, branch, _AT_WORK))
+    try:
+        for carrier in worked:
+            locks = find_locks(carrier.protocol, carrier.where, branch)
+            left.extend(str(lock) for lock in locks if is_left_since(lock, began))
+    except OSError:
+        # A stick that was pulled out just now: what is on it will be seen next time.
+        return
+    if not left:
         remove_kept(root, _AT_WORK)
 
 

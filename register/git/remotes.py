@@ -198,21 +198,24 @@ def fetch_ref(root: Path, protocol: str, source: str, theirs: str, ours: str) ->
     _talk(root, protocol, command)
 
 
+def find_locks(protocol: str, address: str, branch: str) -> tuple[Path, ...]:
+    """git's locks in a repository on a path that stand in the way of sending there."""
+    names = ("HEAD.lock", "packed-refs.lock", f"refs/heads/{branch}.lock")
+    paths = (Path(address) / name for name in names if protocol == "file")
+    return tuple(path for path in paths if kind_of(path) != "absent")
+
+
 def await_unlocked(protocol: str, address: str, branch: str) -> tuple[Path, ...]:
     """Wait a moment for others that send to a repository on a path; the locks that stay.
 
     git locks for an instant: whoever made a lock that stays was cut short, and git itself never
     takes it away.
     """
-    names = ("HEAD.lock", "packed-refs.lock", f"refs/heads/{branch}.lock")
-    paths = tuple(Path(address) / name for name in names) if protocol == "file" else ()
-    found: tuple[Path, ...] = ()
     for _ in range(_LOOKS):
-        found = tuple(path for path in paths if kind_of(path) != "absent")
-        if not found:
-            break
+        if not find_locks(protocol, address, branch):
+            return ()
         time.sleep(_BETWEEN)
-    return found
+    return find_locks(protocol, address, branch)
 
 
 def locked(lock: str) -> RegisterError:
